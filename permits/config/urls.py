@@ -1,0 +1,11 @@
+"""Every room's routes, each included once."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("permits.people.urls")),
+    path("", include("permits.plant.urls")),
+    path("", include("permits.work.urls")),
+    path("", include("permits.calibration.urls")),
+    path("", include("permits.records.urls")),
+]
