@@ -1,0 +1,128 @@
+"""The one way to change a permit: load the site, settle what fell due, ask the rules, write entries and rows."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from permits.ledger.pen import CLOCK, AlreadyDone, Author, Pen, writing
+from permits.people.models import Site
+from permits.plant.rules.energy import Graph
+from permits.work import store
+from permits.work.rules import commands, events, state
+from permits.work.rules.decide import decide
+from permits.work.rules.due import due, plant_changed
+from permits.work.rules.evolve import fold
+from permits.work.rules.refusal import Refused, Unmet
+from permits.work.rules.written import kind_of, to_data
+
+
+def perform(
+    *,
+    site: Site,
+    command: commands.Command,
+    by: Author,
+    key: UUID | None = None,
+    seen: int | None = None,
+) -> list[events.Event]:
+    """Carry out one command in its own transaction and return what happened.
+
+    `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens and
+    the list is empty). `seen` is the last entry about the permit that the person's page showed. Raises Refused
+    with every unmet condition; nothing has changed then, except that what fell due before is written.
+    """
+    refusal: Refused | None = None
+    happened: list[events.Event] = []
+    try:
+        with writing(site.head_id, by=by, at=command.at, key=key) as pen:
+            before = pen.next_number
+            try:
+                happened = apply(pen, site, command, seen=seen)
+            except Refused as refused:
+                if pen.next_number == before:
+                    raise
+                refusal = refused  # what fell due is kept; only the command is refused
+    except AlreadyDone:
+        return []
+    if refusal is not None:
+        raise refusal
+    return happened
+
+
+def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None = None) -> list[events.Event]:
+    """Carry out a command inside an action that holds the pen; entries and rows are written, nothing is closed."""
+    now = settle(pen, site)
+    command = dataclasses.replace(command, at=pen.at)
+    refuse_stale_page(site, command, seen)
+    happened = decide(now, command)
+    record(pen, site, now, happened)
+    return happened
+
+
+def settle(pen: Pen, site: Site) -> state.Site:
+    """Write what fell due by the pen's time, each with its due time, and return the settled state."""
+    now = store.load(site)
+    late = due(now, pen.at)
+    return record(pen, site, now, late) if late else now
+
+
+def settle_site(*, site: Site, at: datetime) -> int:
+    """Write what fell due, without any command: the job of each minute. Returns how many entries were written."""
+    if not due(store.load(site), at):
+        return 0
+    with writing(site.head_id, by=CLOCK, at=at) as pen:
+        first = pen.next_number
+        settle(pen, site)
+        return pen.next_number - first
+
+
+def record(pen: Pen, site: Site, before: state.Site, happened: Iterable[events.Event]) -> state.Site:
+    """One ledger entry per event, then the rows; the state afterwards has the entries' own times."""
+    author, written, last = pen.by, [], {}
+    for event in happened:
+        pen.by = author if event.by else CLOCK
+        entry = pen.write(kind_of(event), f"permit:{event.permit}", to_data(event), at=event.at)
+        written.append(dataclasses.replace(event, at=entry.at))
+        last[event.permit] = entry.number
+    pen.by = author
+    after = fold(before, written)
+    store.save(site, before, after, last)
+    return after
+
+
+def refuse_stale_page(site: Site, command: commands.Command, seen: int | None) -> None:
+    """What takes protection away, or puts someone in reach, must not come from a page that has gone stale."""
+    if seen is None or not isinstance(command, commands.NEEDS_FRESH_PAGE):
+        return
+    row = store.rows.Permit.objects.filter(site=site, reference=command.permit).first()
+    if row is not None and row.last_entry > seen:
+        raise Refused([Unmet(
+            "page-stale",
+            f"{command.permit} has moved on since this page was shown ({row.last_entry - seen} newer entries or more).",
+            "Look at the permit as it is now, then decide again.",
+        )])  # fmt: skip
+
+
+def plant_has_changed(pen: Pen, site: Site, graph: Graph) -> None:
+    """Asked by the plant room in the transaction that changes the graph: stop the permits it exposes."""
+    before = dataclasses.replace(store.load(site), graph=graph)
+    stops = plant_changed(before, pen.at, pen.by.ref.removeprefix("person:"))
+    if stops:
+        record(pen, site, before, stops)
+
+
+def carries_locks(site: Site, codes: Iterable[str]) -> list[str]:
+    """Why these nodes cannot leave the plant: a lock hangs on them, or an open permit's plan or zones need them."""
+    now = store.load(site)
+    reasons: list[str] = []
+    for code in codes:
+        for permit, lock in now.locks_on(code):
+            reasons.append(
+                f"{now.name(lock.owner)}'s padlock {lock.padlock} hangs on {code} for permit {permit.id}."
+            )
+        for permit in now.permits.values():
+            if code in permit.points or code in permit.zones or code in permit.keep_live:
+                reasons.append(f"Open permit {permit.id} names {code}.")
+    return reasons

@@ -1,0 +1,85 @@
+"""Hand back, take locks off, re-energise, close."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django import forms
+
+from permits.work.forms.asking import CommandForm, confirmed
+from permits.work.rules import commands as c
+from permits.work.rules.isolating import name_of
+from permits.work.rules.words import Phase
+
+
+class HandBackForm(CommandForm):
+    title, button, done = "Hand the machine back", "Sign the hand-back", "Handed back. Take your locks off."
+    signed = c.SIGNED[c.HandBack]
+
+    machine_whole = confirmed("The machine is whole")
+    guards_on = confirmed("The guards are on")
+    tools_out = confirmed("Tools and material are out")
+    people_out = confirmed("People are out")
+    standstill = confirmed("Everything stands still")
+    neutral = confirmed("The controls are in neutral")
+
+    def prepare(self) -> None:
+        if self.permit.phase is not Phase.TESTING:
+            del self.fields["standstill"], self.fields["neutral"]
+
+    def command(self, *, by: str, at: datetime) -> c.HandBack:
+        told = {name: bool(self.cleaned_data.get(name)) for name in CONFIRMED}
+        return c.HandBack(permit=self.permit.id, by=by, at=at, **told)
+
+
+CONFIRMED = ("machine_whole", "guards_on", "tools_out", "people_out", "standstill", "neutral")
+
+
+class RemoveLocksForm(CommandForm):
+    """The person's own locks, and, for the holder, releases that no lock holds."""
+
+    title, button, done = "Take your locks off", "My locks are off these", "Locks off."
+    say = "Each lock comes off by its owner. Tick only what you have taken off."
+    lends = True
+
+    points = forms.MultipleChoiceField(
+        label="My locks are off",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={
+            "required": "No point is ticked; tick those that your lock is off.",
+            "invalid_choice": "No lock of a permit hangs on %(value)s; choose from the list.",
+        },
+    )
+
+    def prepare(self) -> None:
+        p = self.permit
+        owner = {k.where: self.site.name(k.owner) for k in p.hanging}
+        loose = [point for point in p.points if point in p.released and point not in owner]
+        offered = [pt for pt in reversed(p.points) if pt in owner or pt in loose]
+        if p.phase is Phase.TESTING and p.sanction:
+            offered = [pt for pt in offered if pt in p.sanction.points]
+        self.fields["points"].choices = [  # type: ignore[attr-defined]
+            (pt, f"{name_of(self.site, pt)} ({owner.get(pt, 'released, no lock')})") for pt in offered
+        ]
+
+    def command(self, *, by: str, at: datetime) -> c.RemoveLocks:
+        return c.RemoveLocks(permit=self.permit.id, by=by, at=at, points=tuple(self.cleaned_data["points"]))
+
+
+class ReenergiseForm(CommandForm):
+    title, button, done = "Re-energise", "Power is back", "Power is back. Holder and issuer now sign."
+    say = "Close the points in the reverse order of the plan, unless its procedure says otherwise."
+    visual_check = confirmed("I have looked once more: nobody is in reach, nothing lies in the machine")
+
+    def command(self, *, by: str, at: datetime) -> c.Reenergise:
+        return c.Reenergise(
+            permit=self.permit.id, by=by, at=at, visual_check=self.cleaned_data["visual_check"]
+        )
+
+
+class CloseForm(CommandForm):
+    title, button, done = "Sign the permit closed", "Sign", "Signed."
+    signed = c.SIGNED[c.SignClosed]
+
+    def command(self, *, by: str, at: datetime) -> c.SignClosed:
+        return c.SignClosed(permit=self.permit.id, by=by, at=at)

@@ -1,0 +1,1 @@
+"""The permit's rules: commands in, events or refusals out. Plain Python, no clock, no database."""

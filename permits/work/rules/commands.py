@@ -1,0 +1,287 @@
+"""Everything a person can ask for: the product's table of contents, in the order of a permit's life."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from .words import CheckItem, Position, Reading, Seen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """What every command carries: the permit ("" while there is none), who asks, and when."""
+
+    permit: str = ""
+    by: str
+    at: datetime
+
+
+# ── request, issue, accept, tell ────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequestPermit(Ask):
+    zones: tuple[str, ...]
+    keep_live: tuple[str, ...] = ()
+    kind_of_work: str
+    reason: str
+    starts_at: datetime
+    ends_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssuePermit(Ask):
+    holder: str
+    crew: tuple[str, ...] = ()
+    coordinator: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CancelPermit(Ask):
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptPermit(Ask):
+    knows_energies: bool
+    knows_hazards: bool
+    knows_control: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameCrew(Ask):
+    """Add one person to those who may work under the permit."""
+
+    person: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TellAffected(Ask):
+    whom: str
+    how: str
+    covers_tests: bool = False
+
+
+# ── isolate ─────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ApplyLock(Ask):
+    """`typed`: the point was named by its typed short code, not by a scan."""
+
+    point: str
+    padlock: str
+    tag: str
+    position: Position
+    typed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseStore(Ask):
+    """`padlock` and `tag`: the lock on a release that someone could undo; empty otherwise."""
+
+    point: str
+    method: str
+    padlock: str = ""
+    tag: str = ""
+    typed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointReadings:
+    """All readings taken at one point."""
+
+    point: str
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerifyMachine(Ask):
+    """All readings of one machine's points, from one page."""
+
+    machine: str
+    points: tuple[PointReadings, ...]
+    instrument: str
+    proven_before: bool
+    proven_after: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TryStart(Ask):
+    """The normal controls were tried. Verifies points that have no reading; never stands in for one."""
+
+    machine: str
+    stayed_dead: bool
+    nobody_in_reach: bool
+    controls_live: bool
+    back_to_neutral: bool
+
+
+# ── work inside ─────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignOnCrew(Ask):
+    padlock: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignOffCrew(Ask):
+    pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordMachineCheck(Ask):
+    items: tuple[CheckItem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResolveDefect(Ask):
+    defect: int
+    how: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptDefect(Ask):
+    defect: int
+    why: str
+
+
+# ── test under power ────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmClear(Ask):
+    """`one_place`: all the areas are seen from one place. `watching`: stays outside and keeps watch."""
+
+    areas: tuple[str, ...]
+    how: Seen
+    one_place: bool = False
+    watching: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeaveWatch(Ask):
+    pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GiveSanction(Ask):
+    points: tuple[str, ...]
+    limits: str
+    cycles: int
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeginCycle(Ask):
+    tools_out: bool
+    guards_on: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ready(Ask):
+    """The holder signs *ready to energise*, the last step before the first freed point is closed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reisolate(Ask):
+    """Back to isolating: the freed points are locked again and every verification is redone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndSanction(Ask):
+    why: str
+
+
+# ── calibration, as far as the permit cares ─────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenJob(Ask):
+    machine: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeReading(Ask):
+    """May a reading be taken on a test piece now? Changes nothing by itself."""
+
+    job: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectAxis(Ask):
+    job: int
+    axis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProveAxis(Ask):
+    """The as-left readings of an axis are taken and judged."""
+
+    job: int
+    axis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloseJob(Ask):
+    job: int
+
+
+# ── hand back, restore, close ───────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandBack(Ask):
+    """`standstill` and `neutral` matter when the machine is handed back from a test."""
+
+    machine_whole: bool
+    guards_on: bool
+    tools_out: bool
+    people_out: bool
+    standstill: bool = False
+    neutral: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemoveLocks(Ask):
+    """The asking person's own padlocks come off these points, and what they held released is undone."""
+
+    points: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reenergise(Ask):
+    visual_check: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignClosed(Ask):
+    """Holder and issuer both sign; the second signature closes the permit."""
+
+
+Command = (
+    RequestPermit | IssuePermit | CancelPermit | AcceptPermit | NameCrew | TellAffected
+    | ApplyLock | ReleaseStore | VerifyMachine | TryStart
+    | SignOnCrew | SignOffCrew | RecordMachineCheck | ResolveDefect | AcceptDefect
+    | ConfirmClear | LeaveWatch | GiveSanction | BeginCycle | Ready | Reisolate | EndSanction
+    | OpenJob | TakeReading | CorrectAxis | ProveAxis | CloseJob
+    | HandBack | RemoveLocks | Reenergise | SignClosed
+)  # fmt: skip
+
+# Signing steps: the person enters their PIN again (design §5), and the entry records what it means.
+SIGNED: dict[type[Ask], str] = {
+    IssuePermit: "issues the permit: the plan and the procedure are right for this work",
+    AcceptPermit: "accepts the permit: knows the energies, the hazards and the means of control",
+    GiveSanction: "sanctions the test of the named points within the limits",
+    Ready: "is ready to energise: everyone is clear",
+    HandBack: "hands the machine back: whole, guarded, tools and people out",
+    SignClosed: "closes the permit",
+}
+
+# What these ask for takes protection away or puts someone in reach, so a page that has gone stale will not do.
+NEEDS_FRESH_PAGE: tuple[type[Ask], ...] = (
+    IssuePermit, AcceptPermit, SignOnCrew, GiveSanction, BeginCycle, Ready, HandBack, RemoveLocks,
+    Reenergise, SignClosed, CancelPermit,
+)  # fmt: skip

@@ -1,0 +1,301 @@
+"""Everything that can have happened to a permit, named in the plant's words. Each becomes one ledger entry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from .words import CheckItem, Position, Reading, Seen, Stage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happened:
+    """What every event carries. `by` is empty when time or the plant did it, not a person."""
+
+    permit: str
+    by: str
+    at: datetime
+
+
+# ── request, issue, accept, tell ────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitRequested(Happened):
+    """`order`: the plan's steps as (do, point) with "" for no point. `graph`: the plant version it was made on."""
+
+    number: int
+    zones: tuple[str, ...]
+    keep_live: tuple[str, ...]
+    kind_of_work: str
+    reason: str
+    starts_at: datetime
+    ends_at: datetime
+    lock: tuple[str, ...]
+    release: tuple[str, ...]
+    order: tuple[tuple[str, str], ...]
+    proven_cheapest: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitIssued(Happened):
+    """`procedures`: (machine, revision) frozen with the permit. `own_issue`: holder and issuer are one person."""
+
+    holder: str
+    crew: tuple[str, ...]
+    coordinator: str
+    procedures: tuple[tuple[str, int], ...]
+    own_issue: bool
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitCancelled(Happened):
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitAccepted(Happened):
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewNamed(Happened):
+    person: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AffectedTold(Happened):
+    stage: Stage
+    whom: str
+    how: str
+    covers_tests: bool
+
+
+# ── isolate ─────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LockApplied(Happened):
+    point: str
+    padlock: str
+    tag: str
+    position: Position | None
+    typed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LockRemoved(Happened):
+    """The owner took their own padlock off; `by` is the owner."""
+
+    point: str
+    padlock: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreReleased(Happened):
+    point: str
+    method: str
+    counts_from: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseUndone(Happened):
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointVerified(Happened):
+    """A test and its result; a failed one is an event too, and an exception in the record."""
+
+    point: str
+    method: str
+    readings: tuple[Reading, ...]
+    limit: Decimal
+    unit: str
+    instrument: str
+    passed: bool
+    counts: bool
+    fed: bool
+    lapses_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerificationVoided(Happened):
+    point: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerificationLapsed(Happened):
+    point: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Isolated(Happened):
+    """The last condition was met: every lock, release and verification of the plan stands."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IsolationLost(Happened):
+    """Time or the world undid the proof. `crew`: who was signed on then and is called out."""
+
+    why: str
+    path: tuple[str, ...]
+    crew: tuple[str, ...]
+
+
+# ── work inside ─────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSignedOn(Happened):
+    padlock: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSignedOff(Happened):
+    padlock: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineChecked(Happened):
+    items: tuple[CheckItem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DefectResolved(Happened):
+    defect: int
+    how: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DefectAccepted(Happened):
+    defect: int
+    why: str
+
+
+# ── test under power ────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmedClear(Happened):
+    """`elsewhere`: areas whose earlier confirmation by the same person ends, since they have walked on."""
+
+    areas: tuple[str, ...]
+    how: Seen
+    watching: bool
+    elsewhere: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchLeft(Happened):
+    pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmationsVoided(Happened):
+    """Someone signed on where these areas lie; `by` signed on, possibly under another permit."""
+
+    areas: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SanctionGiven(Happened):
+    points: tuple[str, ...]
+    limits: str
+    cycles: int
+    until: datetime
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CycleBegun(Happened):
+    cycle: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyToEnergise(Happened):
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reisolating(Happened):
+    pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SanctionEnded(Happened):
+    why: str
+
+
+# ── calibration, as far as the permit cares ─────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobOpened(Happened):
+    job: int
+    machine: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisCorrected(Happened):
+    job: int
+    axis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisProven(Happened):
+    job: int
+    axis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobClosed(Happened):
+    job: int
+
+
+# ── hand back, restore, close ───────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandedBack(Happened):
+    from_test: bool
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reenergised(Happened):
+    """`in_service` is false while another permit still holds a point of these machines."""
+
+    in_service: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosureSigned(Happened):
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitClosed(Happened):
+    pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitExpired(Happened):
+    """Its time is over: no sign-on, no test any more. `crew`: who was still signed on."""
+
+    crew: tuple[str, ...]
+
+
+Event = (
+    PermitRequested | PermitIssued | PermitCancelled | PermitAccepted | CrewNamed | AffectedTold
+    | LockApplied | LockRemoved | StoreReleased | ReleaseUndone | PointVerified | VerificationVoided
+    | VerificationLapsed | Isolated | IsolationLost
+    | CrewSignedOn | CrewSignedOff | MachineChecked | DefectResolved | DefectAccepted
+    | ConfirmedClear | WatchLeft | ConfirmationsVoided | SanctionGiven | CycleBegun | ReadyToEnergise
+    | Reisolating | SanctionEnded
+    | JobOpened | AxisCorrected | AxisProven | JobClosed
+    | HandedBack | Reenergised | ClosureSigned | PermitClosed | PermitExpired
+)  # fmt: skip

@@ -1,0 +1,284 @@
+"""What each event does to the site's state. Never refuses, never looks at a clock: an event has happened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import datetime
+from typing import TypeVar, assert_never
+
+from . import events as e
+from .state import Permit, Site
+from .words import (
+    BOX,
+    Confirmation,
+    Defect,
+    DefectState,
+    Finding,
+    Job,
+    Lock,
+    MachineCheck,
+    Notice,
+    Phase,
+    Sanction,
+    Signature,
+    SignOn,
+    StoreRelease,
+    Verification,
+)
+
+T = TypeVar("T")
+
+
+def fold(site: Site, events: Iterable[e.Event]) -> Site:
+    """The site after all the events, in order."""
+    for event in events:
+        site = evolve(site, event)
+    return site
+
+
+def evolve(site: Site, event: e.Event) -> Site:
+    """The site after one event."""
+    if isinstance(event, e.PermitRequested):
+        permits = {**site.permits, event.permit: requested(event)}
+        return replace(site, permits=permits, next_number=max(site.next_number, event.number + 1))
+    after = changed(site.permits[event.permit], event)
+    owners = site.padlock_owners
+    if isinstance(event, e.LockApplied | e.CrewSignedOn) and event.padlock:
+        owners = {**owners, event.padlock: event.by}
+    return replace(site, permits={**site.permits, event.permit: after}, padlock_owners=owners)
+
+
+def requested(event: e.PermitRequested) -> Permit:
+    return Permit(
+        id=event.permit,
+        number=event.number,
+        phase=Phase.REQUESTED,
+        zones=event.zones,
+        keep_live=event.keep_live,
+        kind_of_work=event.kind_of_work,
+        reason=event.reason,
+        requested_by=event.by,
+        requested_at=event.at,
+        starts_at=event.starts_at,
+        ends_at=event.ends_at,
+        plan_lock=event.lock,
+        plan_release=event.release,
+        plan_order=event.order,
+        proven_cheapest=event.proven_cheapest,
+    )
+
+
+def changed(p: Permit, event: e.Event) -> Permit:
+    """One permit after one of its events."""
+    match event:
+        case e.PermitRequested():
+            return requested(event)
+        case e.PermitIssued():
+            return replace(
+                signed(p, event.by, event.signed, event.at),
+                phase=Phase.ISSUED,
+                issuer=event.by,
+                holder=event.holder,
+                crew_named=event.crew,
+                coordinator=event.coordinator,
+                procedures=event.procedures,
+                own_issue=event.own_issue,
+            )
+        case e.PermitCancelled():
+            return replace(p, phase=Phase.CANCELLED, ended_at=event.at)
+        case e.PermitAccepted():
+            return replace(signed(p, event.by, event.signed, event.at), phase=Phase.ISOLATING)
+        case e.CrewNamed():
+            return replace(p, crew_named=(*p.crew_named, event.person))
+        case e.AffectedTold():
+            told = Notice(event.stage, event.whom, event.how, event.by, event.at, event.covers_tests)
+            return replace(p, notices=(*p.notices, told))
+        case e.LockApplied():
+            return replace(p, locks=(*p.locks, lock_of(event)))
+        case e.LockRemoved():
+            p = replace(p, locks=unhooked(p.locks, event.point, event.padlock, event.at))
+            return p if event.point in p.locked else untested(p, event.point, event.at)
+        case e.StoreReleased():
+            made = StoreRelease(event.point, event.method, event.by, event.at, event.counts_from)
+            return replace(p, releases=(*p.releases, made))
+        case e.ReleaseUndone():
+            releases = ended(
+                p.releases,
+                lambda r: r.point == event.point and r.undone_at is None,
+                lambda r: replace(r, undone_at=event.at),
+            )
+            return untested(replace(p, releases=releases), event.point, event.at)
+        case e.PointVerified():
+            return replace(p, verifications=(*p.verifications, verification_of(event)))
+        case e.VerificationVoided():
+            return replace(p, verifications=voided(p.verifications, event.at, {event.point}))
+        case e.VerificationLapsed():
+            return p  # a function of its own time; the entry says that it was seen to lapse
+        case e.Isolated():
+            return replace(p, phase=Phase.ISOLATED, stopped_because="", stopped_path=())
+        case e.IsolationLost():
+            return replace(p, phase=Phase.ISOLATING, stopped_because=event.why, stopped_path=event.path)
+        case e.CrewSignedOn():
+            on = SignOn(event.by, event.padlock, event.at)
+            locks = p.locks
+            if event.padlock:
+                locks = (*locks, Lock(BOX, event.padlock, event.by, event.at))
+            return replace(p, crew=(*p.crew, on), locks=locks, ever_signed_on=True)
+        case e.CrewSignedOff():
+            crew = ended(
+                p.crew,
+                lambda s: s.person == event.by and s.off_at is None,
+                lambda s: replace(s, off_at=event.at),
+            )
+            return replace(p, crew=crew, locks=unhooked(p.locks, BOX, event.padlock, event.at))
+        case e.MachineChecked():
+            found = tuple(
+                Defect(item.item, item.note, event.by, event.at)
+                for item in event.items
+                if item.finding is Finding.DEFECT
+            )
+            made_check = MachineCheck(event.by, event.at, event.items)
+            return replace(p, checks=(*p.checks, made_check), defects=(*p.defects, *found))
+        case e.DefectResolved():
+            return replace(p, defects=settled(p.defects, event, DefectState.RESOLVED, event.how))
+        case e.DefectAccepted():
+            return replace(p, defects=settled(p.defects, event, DefectState.ACCEPTED, event.why))
+        case e.ConfirmedClear():
+            gone = void_confirmations(p.confirmations, event.at, {*event.areas, *event.elsewhere})
+            new = tuple(
+                Confirmation(area, event.by, event.at, event.how, event.watching) for area in event.areas
+            )
+            return replace(p, confirmations=(*gone, *new))
+        case e.WatchLeft():
+            left = ended(
+                p.confirmations,
+                lambda c: c.by == event.by and c.watching and c.void_at is None,
+                lambda c: replace(c, void_at=event.at),
+            )
+            return replace(p, confirmations=left)
+        case e.ConfirmationsVoided():
+            return replace(p, confirmations=void_confirmations(p.confirmations, event.at, set(event.areas)))
+        case e.SanctionGiven():
+            given = Sanction(event.points, event.limits, event.cycles, event.until, event.by, event.at)
+            return replace(signed(p, event.by, event.signed, event.at), sanctions=(*p.sanctions, given))
+        case e.CycleBegun():
+            return replace(p, phase=Phase.TESTING, sanctions=sanctioned(p, cycle=event.cycle, ready_at=None))
+        case e.ReadyToEnergise():
+            p = signed(p, event.by, event.signed, event.at)
+            return replace(p, sanctions=sanctioned(p, ready_at=event.at))
+        case e.Reisolating():
+            void = voided(p.verifications, event.at)
+            sanctions = sanctioned(p, ready_at=None) if p.sanction else p.sanctions
+            return replace(p, phase=Phase.ISOLATING, verifications=void, sanctions=sanctions)
+        case e.SanctionEnded():
+            over = sanctioned(p, ended_at=event.at, why_ended=event.why, ready_at=None)
+            if p.phase is Phase.TESTING:
+                return replace(
+                    p, phase=Phase.ISOLATING, sanctions=over, verifications=voided(p.verifications, event.at)
+                )
+            return replace(p, sanctions=over)
+        case e.JobOpened():
+            return replace(p, jobs=(*p.jobs, Job(event.job, event.machine, event.at)))
+        case e.AxisCorrected():
+            return replace(p, jobs=job_with(p.jobs, event.job, add=event.axis))
+        case e.AxisProven():
+            return replace(p, jobs=job_with(p.jobs, event.job, drop=event.axis))
+        case e.JobClosed():
+            return replace(p, jobs=job_with(p.jobs, event.job, closed_at=event.at))
+        case e.HandedBack():
+            p = signed(p, event.by, event.signed, event.at)
+            return replace(p, phase=Phase.RESTORING, stopped_because="", stopped_path=())
+        case e.Reenergised():
+            return replace(p, reenergised_at=event.at, in_service=event.in_service)
+        case e.ClosureSigned():
+            return signed(p, event.by, event.signed, event.at)
+        case e.PermitClosed():
+            return replace(p, phase=Phase.CLOSED, ended_at=event.at)
+        case e.PermitExpired():
+            return replace(p, expired_at=event.at)
+        case _:
+            assert_never(event)
+
+
+def signed(p: Permit, person: str, meaning: str, at: datetime) -> Permit:
+    return replace(p, signatures=(*p.signatures, Signature(person, meaning, at)))
+
+
+def lock_of(event: e.LockApplied) -> Lock:
+    return Lock(event.point, event.padlock, event.by, event.at, event.tag, event.position, event.typed)
+
+
+def verification_of(event: e.PointVerified) -> Verification:
+    return Verification(
+        event.point, event.by, event.at, event.method, event.readings, event.limit, event.unit,
+        event.instrument, event.passed, event.counts, event.fed, event.lapses_at,
+    )  # fmt: skip
+
+
+def ended(items: tuple[T, ...], which: Callable[[T], bool], end: Callable[[T], T]) -> tuple[T, ...]:
+    """The items, with those that `which` picks replaced by what `end` makes of them."""
+    return tuple(end(item) if which(item) else item for item in items)
+
+
+def unhooked(locks: tuple[Lock, ...], where: str, padlock: str, at: datetime) -> tuple[Lock, ...]:
+    return ended(
+        locks,
+        lambda k: k.where == where and k.padlock == padlock and k.removed_at is None,
+        lambda k: replace(k, removed_at=at),
+    )
+
+
+def untested(p: Permit, point: str, at: datetime) -> Permit:
+    """Without its last lock, or without its release, a point's test proves nothing any more."""
+    return replace(p, verifications=voided(p.verifications, at, {point}))
+
+
+def voided(
+    verifications: tuple[Verification, ...], at: datetime, points: set[str] | None = None
+) -> tuple[Verification, ...]:
+    """Void the standing verifications of the points, or of all of them."""
+    return ended(
+        verifications,
+        lambda v: v.void_at is None and (points is None or v.point in points),
+        lambda v: replace(v, void_at=at),
+    )
+
+
+def void_confirmations(
+    confirmations: tuple[Confirmation, ...], at: datetime, areas: set[str]
+) -> tuple[Confirmation, ...]:
+    return ended(
+        confirmations,
+        lambda c: c.void_at is None and c.area in areas,
+        lambda c: replace(c, void_at=at),
+    )
+
+
+def settled(
+    defects: tuple[Defect, ...], event: e.DefectResolved | e.DefectAccepted, state: DefectState, how: str
+) -> tuple[Defect, ...]:
+    defect = replace(defects[event.defect], state=state, ended_by=event.by, ended_at=event.at, how=how)
+    return (*defects[: event.defect], defect, *defects[event.defect + 1 :])
+
+
+def sanctioned(p: Permit, **changes: object) -> tuple[Sanction, ...]:
+    """The permit's sanctions with the last one changed."""
+    return (*p.sanctions[:-1], replace(p.sanctions[-1], **changes))  # type: ignore[arg-type]
+
+
+def job_with(
+    jobs: tuple[Job, ...],
+    number: int,
+    *,
+    add: str | None = None,
+    drop: str | None = None,
+    closed_at: datetime | None = None,
+) -> tuple[Job, ...]:
+    def new(job: Job) -> Job:
+        unproven = tuple(axis for axis in job.unproven if axis not in (add, drop))
+        if add is not None:
+            unproven = (*unproven, add)
+        return replace(job, unproven=unproven, closed_at=closed_at or job.closed_at)
+
+    return ended(jobs, lambda job: job.number == number, new)

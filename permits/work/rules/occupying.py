@@ -1,0 +1,163 @@
+"""People inside: crew on and off, the machine check and its defects."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from . import commands as c
+from . import events as e
+from .against import (
+    has_expired,
+    lacks_role,
+    not_authorised,
+    not_started,
+    not_working_under,
+    padlock_taken,
+    phase_is_not,
+    the_permit,
+)
+from .isolating import not_isolated
+from .refusal import Unmet, refuse_if
+from .state import Permit, Site
+from .words import CHECK_ITEMS, Finding, Phase
+
+
+def sign_on(site: Site, ask: c.SignOnCrew) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_sign_on(site, p, ask))
+    return [
+        e.CrewSignedOn(permit=p.id, by=ask.by, at=ask.at, padlock=ask.padlock.strip()),
+        *voids_confirmations(site, p, ask),
+    ]
+
+
+def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]:
+    yield from phase_is_not(p, Phase.ISOLATED, asked="signing on")
+    yield from not_isolated(site, p, ask.at)
+    yield from not_working_under(site, ask.by, p)
+    yield from not_authorised(site, ask.by, p, ask.at)
+    yield from not_started(p, ask.at)
+    yield from has_expired(site, p, ask.at)
+    if any(on.person == ask.by for on in p.signed_on):
+        yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", "Nothing is left to do.")
+    if ask.padlock.strip():
+        yield from padlock_taken(site, ask.padlock.strip(), ask.by)
+    else:
+        own = {lock.where for lock in p.hanging if lock.owner == ask.by}
+        bare = [point for point in p.plan_lock if point not in own]
+        if bare:
+            yield Unmet(
+                "no-padlock",
+                "A name on a screen is not a lock: hang your own padlock on the group box and enter its number "
+                f"(without one, your own locks would have to be on every point; missing on {len(bare)}).",
+                f"{site.name(ask.by)} hangs it.",
+            )
+
+
+def voids_confirmations(site: Site, p: Permit, ask: c.SignOnCrew) -> list[e.Event]:
+    """Where someone goes in, nobody can still say that it is clear: on this permit, and on others' same areas."""
+    events: list[e.Event] = []
+    for permit in site.permits.values():
+        areas = tuple(dict.fromkeys(
+            standing.area
+            for standing in permit.confirmations
+            if standing.void_at is None and (permit.id == p.id or standing.area in p.zones)
+        ))  # fmt: skip
+        if areas:
+            events.append(e.ConfirmationsVoided(permit=permit.id, by=ask.by, at=ask.at, areas=areas))
+    return events
+
+
+def sign_off(site: Site, ask: c.SignOffCrew) -> list[e.Event]:
+    """Signing off is never refused to someone who is on: coming out only makes things safer."""
+    p = the_permit(site, ask.permit)
+    on = next((s for s in p.signed_on if s.person == ask.by), None)
+    if on is None:
+        refuse_if(
+            [Unmet("not-on", f"{site.name(ask.by)} is not signed on under {p.id}.", "Nothing is left to do.")]
+        )
+    assert on is not None
+    return [e.CrewSignedOff(permit=p.id, by=ask.by, at=ask.at, padlock=on.padlock)]
+
+
+# ── machine check ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def check_machine(site: Site, ask: c.RecordMachineCheck) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_check(site, p, ask))
+    return [e.MachineChecked(permit=p.id, by=ask.by, at=ask.at, items=ask.items)]
+
+
+def against_check(site: Site, p: Permit, ask: c.RecordMachineCheck) -> Iterator[Unmet]:
+    yield from phase_is_not(p, Phase.ISOLATED, asked="the machine check")
+    if not any(on.person == ask.by for on in p.signed_on):
+        yield Unmet(
+            "not-signed-on",
+            f"{site.name(ask.by)} is not signed on; whoever looks inside hangs their own padlock first.",
+            f"{site.name(ask.by)} signs on.",
+        )
+    answered = {item.item for item in ask.items}
+    for item, words in CHECK_ITEMS:
+        if item not in answered:
+            yield Unmet("check-incomplete", f"{words}: not answered.", "Look, then say in order or defect.")
+    for one in ask.items:
+        if one.finding is Finding.DEFECT and not one.note.strip():
+            words = dict(CHECK_ITEMS).get(one.item, one.item)
+            yield Unmet(
+                "defect-undescribed", f"{words}: the defect is not described.", "Write what is wrong."
+            )
+
+
+def is_checked(p: Permit) -> bool:
+    """Was the machine check done under this permit?"""
+    return bool(p.checks)
+
+
+def against_defect(site: Site, p: Permit, number: int) -> Iterator[Unmet]:
+    if number not in dict(p.open_defects):
+        yield Unmet(
+            "no-such-defect", f"Defect {number + 1} is not open on {p.id}.", "Choose one from the list."
+        )
+
+
+def resolve_defect(site: Site, ask: c.ResolveDefect) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from phase_is_not(p, Phase.ISOLATED, asked="mending a defect")
+        yield from against_defect(site, p, ask.defect)
+        if not any(on.person == ask.by for on in p.signed_on):
+            yield Unmet(
+                "not-signed-on", f"{site.name(ask.by)} is not signed on.", f"{site.name(ask.by)} signs on."
+            )
+        if not ask.how.strip():
+            yield Unmet("says-too-little", "It is not said what was done.", "Write it in a few words.")
+
+    refuse_if(against())
+    return [e.DefectResolved(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, how=ask.how.strip())]
+
+
+def accept_defect(site: Site, ask: c.AcceptDefect) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        if p.phase.is_over:
+            yield from phase_is_not(p, Phase.ISOLATED, asked="accepting a defect")
+        yield from lacks_role(site, ask.by, "officer", to="accept a defect")
+        yield from against_defect(site, p, ask.defect)
+        if not ask.why.strip():
+            yield Unmet("says-too-little", "The reason is empty.", "Write why the machine may run with it.")
+
+    refuse_if(against())
+    return [e.DefectAccepted(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, why=ask.why.strip())]
+
+
+def defects_open(site: Site, p: Permit) -> Iterator[Unmet]:
+    for number, defect in p.open_defects:
+        words = dict(CHECK_ITEMS).get(defect.item, defect.item)
+        yield Unmet(
+            "defect-open",
+            f"Defect {number + 1} is open: {words}: {defect.what}",
+            f"The crew mends it, or an officer accepts it with a reason: {site.holders_of('officer')}.",
+        )

@@ -1,0 +1,229 @@
+"""A site and its open permits as the rules see them. What an event does to them is in evolve.py."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from permits.people.rules.standing import Grant, Standing, standing
+from permits.plant.rules.energy import Graph, Kind
+from permits.plant.rules.exposure import downstream
+
+from .words import (
+    BOX,
+    Confirmation,
+    Defect,
+    DefectState,
+    Job,
+    Lock,
+    MachineCheck,
+    Notice,
+    Phase,
+    Policy,
+    Sanction,
+    Signature,
+    SignOn,
+    Stage,
+    StoreRelease,
+    Verification,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Someone of the site: roles by name, authorisations per machine."""
+
+    ref: str
+    name: str
+    roles: frozenset[str] = frozenset()
+    authorisations: tuple[Grant, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """The approved written procedure of a machine, as far as issuing a permit needs it."""
+
+    machine: str
+    revision: int
+    zones: tuple[str, ...]
+    lock: tuple[str, ...]
+    release: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Permit:
+    """One permit: what was asked, who is in charge, and everything that hangs, was tested or was said.
+
+    Tuples keep what has ended (a lock taken off, a verification that is void), each with its end time, so the
+    position in the tuple is the thing's number within the permit.
+    """
+
+    id: str
+    number: int
+    phase: Phase
+    zones: tuple[str, ...]
+    keep_live: tuple[str, ...]
+    kind_of_work: str
+    reason: str
+    requested_by: str
+    requested_at: datetime
+    starts_at: datetime
+    ends_at: datetime
+    plan_lock: tuple[str, ...]
+    plan_release: tuple[str, ...]
+    plan_order: tuple[tuple[str, str], ...]
+    proven_cheapest: bool = True
+    issuer: str = ""
+    holder: str = ""
+    crew_named: tuple[str, ...] = ()
+    coordinator: str = ""
+    procedures: tuple[tuple[str, int], ...] = ()
+    own_issue: bool = False
+    stopped_because: str = ""  # why isolation was lost, until it is proven again
+    stopped_path: tuple[str, ...] = ()
+    expired_at: datetime | None = None
+    ever_signed_on: bool = False
+    reenergised_at: datetime | None = None
+    in_service: bool = False
+    ended_at: datetime | None = None
+    locks: tuple[Lock, ...] = ()
+    releases: tuple[StoreRelease, ...] = ()
+    verifications: tuple[Verification, ...] = ()
+    crew: tuple[SignOn, ...] = ()
+    notices: tuple[Notice, ...] = ()
+    checks: tuple[MachineCheck, ...] = ()
+    defects: tuple[Defect, ...] = ()
+    confirmations: tuple[Confirmation, ...] = ()
+    sanctions: tuple[Sanction, ...] = ()
+    jobs: tuple[Job, ...] = ()
+    signatures: tuple[Signature, ...] = ()
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """The plan's points in the order in which they are made safe."""
+        return tuple(point for do, point in self.plan_order if do in ("lock", "release"))
+
+    @property
+    def hanging(self) -> tuple[Lock, ...]:
+        """Point locks of this permit that hang now (box locks are `crew`)."""
+        return tuple(lock for lock in self.locks if lock.removed_at is None and lock.where != BOX)
+
+    @property
+    def locked(self) -> frozenset[str]:
+        return frozenset(lock.where for lock in self.hanging)
+
+    @property
+    def released(self) -> frozenset[str]:
+        return frozenset(r.point for r in self.releases if r.undone_at is None)
+
+    @property
+    def signed_on(self) -> tuple[SignOn, ...]:
+        return tuple(s for s in self.crew if s.off_at is None)
+
+    @property
+    def sanction(self) -> Sanction | None:
+        """The sanction in force, if any."""
+        last = self.sanctions[-1] if self.sanctions else None
+        return last if last is not None and last.ended_at is None else None
+
+    @property
+    def open_jobs(self) -> tuple[tuple[int, Job], ...]:
+        return tuple((i, job) for i, job in enumerate(self.jobs) if job.closed_at is None)
+
+    @property
+    def open_defects(self) -> tuple[tuple[int, Defect], ...]:
+        return tuple((i, d) for i, d in enumerate(self.defects) if d.state is DefectState.OPEN)
+
+    def verification(self, point: str) -> Verification | None:
+        """The latest test of a point that counts, or the latest of any kind if none does."""
+        of_point = [v for v in self.verifications if v.point == point]
+        counting = [v for v in of_point if v.counts]
+        return (counting or of_point or [None])[-1]
+
+    def is_verified(self, point: str, now: datetime) -> bool:
+        latest = self.verification(point)
+        return latest is not None and latest.is_good(now)
+
+    def release_of(self, point: str) -> StoreRelease | None:
+        """The release of a store that stands now."""
+        return next((r for r in self.releases if r.point == point and r.undone_at is None), None)
+
+    def told(self, stage: Stage) -> bool:
+        """Were affected people told at this stage? After unlocking, only a notice since the last lock counts."""
+        notices = [n for n in self.notices if n.stage is stage]
+        if stage is Stage.BEFORE or not notices:
+            return bool(notices)
+        off = [lock.removed_at for lock in self.locks if lock.removed_at is not None]
+        return not self.hanging and (not off or notices[-1].at >= max(off))
+
+    def told_of_tests(self) -> bool:
+        return any(n.covers_tests for n in self.notices)
+
+    def confirmation(self, area: str) -> Confirmation | None:
+        return next((c for c in reversed(self.confirmations) if c.area == area and c.void_at is None), None)
+
+    def works_under_it(self, person: str) -> bool:
+        return person == self.holder or person in self.crew_named
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """Everything a decision may look at. `permits` holds the open ones, and the next permit's number."""
+
+    graph: Graph
+    people: Mapping[str, Person]
+    permits: Mapping[str, Permit] = field(default_factory=dict)
+    procedures: Mapping[str, Procedure] = field(default_factory=dict)
+    padlock_owners: Mapping[str, str] = field(default_factory=dict)
+    next_number: int = 1
+    policy: Policy = Policy()
+    timezone: str = "UTC"
+
+    def name(self, person: str) -> str:
+        known = self.people.get(person)
+        return known.name if known else f"person {person}"
+
+    def day(self, at: datetime) -> date:
+        """The calendar day at the plant."""
+        return at.astimezone(ZoneInfo(self.timezone)).date()
+
+    def machines_of(self, zones: tuple[str, ...]) -> tuple[str, ...]:
+        """The machines that the zones belong to, in the zones' order, each once."""
+        owners = (self.graph[zone].machine for zone in zones if zone in self.graph.nodes)
+        return tuple(dict.fromkeys(machine for machine in owners if machine))
+
+    def standing(self, person: str, machine: str, at: datetime) -> Standing:
+        known = self.people.get(person)
+        return standing(known.authorisations if known else (), machine, self.day(at))
+
+    def holders_of(self, role: str) -> str:
+        """Who has a role here, by name, for the end of a refusal."""
+        names = sorted(p.name for p in self.people.values() if role in p.roles)
+        return ", ".join(names) or f"someone with the role {role} (nobody has it yet)"
+
+    def locks_on(self, point: str) -> Iterator[tuple[Permit, Lock]]:
+        """Every lock that hangs on a point now, of any permit."""
+        for permit in self.permits.values():
+            for lock in permit.hanging:
+                if lock.where == point:
+                    yield permit, lock
+
+    @property
+    def locked(self) -> frozenset[str]:
+        """Points that carry at least one lock of any permit: what is physically held open."""
+        return frozenset().union(*(permit.locked for permit in self.permits.values()))
+
+    @property
+    def released(self) -> frozenset[str]:
+        return frozenset().union(*(permit.released for permit in self.permits.values()))
+
+    def danger_areas(self, points: frozenset[str], *, locked: frozenset[str]) -> tuple[str, ...]:
+        """Danger areas on any machine that energy let through the points reaches, in the graph's order."""
+        reached = downstream(self.graph, points, locked=locked)
+        return tuple(
+            n.id
+            for n in self.graph.nodes.values()
+            if n.kind is Kind.ZONE and (n.danger_area or n.outfeed) and n.id in reached
+        )

@@ -1,0 +1,301 @@
+"""Power under control: sanction, test cycles, ready to energise, re-isolate; and the jobs that need one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from . import commands as c
+from . import events as e
+from .against import (
+    crew_signed_on,
+    has_expired,
+    lacks_role,
+    not_authorised,
+    not_clear,
+    not_holder,
+    not_working_under,
+    phase_is_not,
+    reached_crew,
+    the_permit,
+)
+from .clearing import areas_to_confirm
+from .isolating import name_of
+from .occupying import defects_open, is_checked
+from .refusal import Unmet, refuse_if
+from .state import Permit, Site
+from .words import Job, Phase
+
+
+def give_sanction(site: Site, ask: c.GiveSanction) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_sanction(site, p, ask))
+    return [
+        e.SanctionGiven(
+            permit=p.id,
+            by=ask.by,
+            at=ask.at,
+            points=tuple(point for point in p.points if point in ask.points),
+            limits=ask.limits.strip(),
+            cycles=ask.cycles,
+            until=ask.until,
+            signed=c.SIGNED[c.GiveSanction],
+        )
+    ]
+
+
+def against_sanction(site: Site, p: Permit, ask: c.GiveSanction) -> Iterator[Unmet]:
+    yield from phase_is_not(p, Phase.ISOLATED, asked="a sanction for test")
+    yield from lacks_role(site, ask.by, "issuer", to="sanction a test")
+    yield from has_expired(site, p, ask.at)
+    if ask.by == p.holder and not site.policy.own_issue:
+        yield Unmet(
+            "own-issue",
+            "The holder cannot sanction their own test.",
+            f"An issuer does: {site.holders_of('issuer')}.",
+        )
+    if p.sanction is not None:
+        yield Unmet(
+            "sanctioned-already",
+            f"{p.id} has a sanction in force.",
+            "End it first, if its terms must change.",
+        )
+    if not ask.points:
+        yield Unmet(
+            "no-point",
+            "No point to energise is named.",
+            "Name the points that the test needs, and no others.",
+        )
+    for point in ask.points:
+        if point not in p.points:
+            yield Unmet(
+                "not-in-plan", f"{name_of(site, point)} is not a point of this plan.", "Leave it out."
+            )
+    if ask.cycles < 1:
+        yield Unmet("no-cycle", f"{ask.cycles} test cycles are none.", "Allow one or more.")
+    latest = min(p.ends_at, ask.at + timedelta(hours=site.policy.test_hours))
+    if ask.until <= ask.at:
+        yield Unmet("window-past", "The sanction would be over already.", "Choose a later end.")
+    elif ask.until > latest:
+        yield Unmet(
+            "window-too-long",
+            f"A sanction ends with its permit and runs at most {site.policy.test_hours} hours here (site policy): "
+            f"at the latest {latest:%H:%M} UTC.",
+            "Choose an earlier end.",
+        )
+    if not ask.limits.strip():
+        yield Unmet(
+            "says-too-little", "The limits of the test are empty.", "Write speed, mode and what is run."
+        )
+    yield from others_in_the_way(site, p, frozenset(ask.points))
+
+
+def others_in_the_way(site: Site, p: Permit, freed: frozenset[str]) -> Iterator[Unmet]:
+    """Nobody under any other permit may be reached, and none may have a lock on a point to be freed."""
+    # This permit's own crew signs off before the cycle begins; that is asked for there, by name.
+    yield from reached_crew(site, opening=freed, leaving_out=p.id)
+    for point in sorted(freed):
+        for other, hanging in site.locks_on(point):
+            if other.id != p.id:
+                yield Unmet(
+                    "locked-by-another",
+                    f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on {name_of(site, point)} "
+                    f"for permit {other.id}.",
+                    f"{site.name(hanging.owner)} takes it off when that work is done, or the test leaves the point out.",
+                )
+
+
+def begin_cycle(site: Site, ask: c.BeginCycle) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_cycle(site, p, ask))
+    assert p.sanction is not None
+    return [e.CycleBegun(permit=p.id, by=ask.by, at=ask.at, cycle=p.sanction.cycle + 1)]
+
+
+def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
+    yield from phase_is_not(p, Phase.ISOLATED, asked="beginning a test cycle")
+    yield from not_holder(site, ask.by, p, "begin a test cycle")
+    yield from has_expired(site, p, ask.at)
+    sanction = p.sanction
+    if sanction is None:
+        yield Unmet(
+            "no-sanction", "No sanction is in force.", f"An issuer gives one: {site.holders_of('issuer')}."
+        )
+    else:
+        if ask.at >= sanction.until:
+            yield Unmet("sanction-over", "The sanction's time is over.", "An issuer gives a new one.")
+        if sanction.cycle >= sanction.cycles:
+            yield Unmet(
+                "cycles-used",
+                f"All {sanction.cycles} sanctioned cycles are used.",
+                "An issuer gives a new sanction.",
+            )
+        yield from others_in_the_way(site, p, frozenset(sanction.points))
+    if not is_checked(p):
+        yield Unmet(
+            "not-checked", "The machine check is not done.", "Someone signed on looks and records it."
+        )
+    yield from defects_open(site, p)
+    yield from crew_signed_on(site, p, "nobody may be inside when points are freed")
+    if not ask.tools_out:
+        yield Unmet(
+            "tools-in", "It is not confirmed that tools and material are out.", "Clear them, then confirm."
+        )
+    if not ask.guards_on:
+        yield Unmet("guards-off", "It is not confirmed that the guards are on.", "Fit them, then confirm.")
+    if not p.told_of_tests():
+        yield Unmet(
+            "not-told-of-test",
+            "Affected people have not been told that the machine will be started for tests.",
+            f"{site.name(p.holder)} tells them and records it.",
+        )
+
+
+def ready(site: Site, ask: c.Ready) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_ready(site, p, ask))
+    return [e.ReadyToEnergise(permit=p.id, by=ask.by, at=ask.at, signed=c.SIGNED[c.Ready])]
+
+
+def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
+    yield from phase_is_not(p, Phase.TESTING, asked="ready to energise")
+    yield from not_holder(site, ask.by, p, "sign ready to energise")
+    yield from has_expired(site, p, ask.at)
+    sanction = p.sanction
+    if sanction is None:
+        yield Unmet(
+            "no-sanction", "No sanction is in force.", f"An issuer gives one: {site.holders_of('issuer')}."
+        )
+        return
+    if ask.at >= sanction.until:
+        yield Unmet("sanction-over", "The sanction's time is over.", "Re-isolate; an issuer gives a new one.")
+    for hanging in p.hanging:
+        if hanging.where in sanction.points:
+            yield Unmet(
+                "lock-still-on",
+                f"{site.name(hanging.owner)}'s padlock {hanging.padlock} still hangs on {name_of(site, hanging.where)}.",
+                f"{site.name(hanging.owner)} takes it off.",
+            )
+    yield from crew_signed_on(site, p, "nobody may be inside")
+    yield from others_in_the_way(site, p, frozenset(sanction.points))
+    yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
+
+
+def reisolate(site: Site, ask: c.Reisolate) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from phase_is_not(p, Phase.TESTING, Phase.RESTORING, asked="re-isolating")
+        yield from not_working_under(site, ask.by, p)
+        yield from not_authorised(site, ask.by, p, ask.at)
+
+    refuse_if(against())
+    return [e.Reisolating(permit=p.id, by=ask.by, at=ask.at)]
+
+
+def end_sanction(site: Site, ask: c.EndSanction) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        if p.sanction is None:
+            yield Unmet("no-sanction", "No sanction is in force.", "Nothing is left to do.")
+        if ask.by != p.holder:
+            yield from lacks_role(site, ask.by, "issuer", "officer", to="end another's sanction")
+
+    refuse_if(against())
+    return [e.SanctionEnded(permit=p.id, by=ask.by, at=ask.at, why=ask.why.strip() or "ended by hand")]
+
+
+# ── jobs: work knows whether one is open and what waits for its as-left check, not what it measures ────────
+
+
+def open_job(site: Site, ask: c.OpenJob) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from phase_is_not(p, Phase.ISOLATED, Phase.TESTING, asked="opening a calibration job")
+        yield from not_working_under(site, ask.by, p)
+        yield from has_expired(site, p, ask.at)
+        if p.sanction is None:
+            yield Unmet(
+                "no-sanction",
+                "A calibration job opens only under a sanction for test.",
+                f"An issuer gives one: {site.holders_of('issuer')}.",
+            )
+        if ask.machine not in site.machines_of(p.zones):
+            yield Unmet(
+                "not-in-scope",
+                f"{ask.machine} is not a machine of {p.id}.",
+                "Choose a machine of the permit.",
+            )
+        for _, job in p.open_jobs:
+            yield Unmet("job-open", f"Job {job.number} is open already.", "Close it first.")
+
+    refuse_if(against())
+    return [e.JobOpened(permit=p.id, by=ask.by, at=ask.at, job=len(p.jobs) + 1, machine=ask.machine)]
+
+
+def the_job(p: Permit, number: int) -> Job | None:
+    return next((job for _, job in p.open_jobs if job.number == number), None)
+
+
+def against_job(site: Site, p: Permit, by: str, number: int) -> Iterator[Unmet]:
+    yield from not_working_under(site, by, p)
+    if the_job(p, number) is None:
+        yield Unmet("job-not-open", f"Job {number} is not open on {p.id}.", "Open a job first.")
+
+
+def not_under_power(p: Permit) -> Iterator[Unmet]:
+    """Test pieces run only in a cycle whose holder has signed ready."""
+    if p.phase is not Phase.TESTING or p.sanction is None or p.sanction.ready_at is None:
+        yield Unmet(
+            "not-under-test",
+            "Test pieces are run and read only in a test cycle, after the holder has signed ready to energise.",
+            "Begin a test cycle.",
+        )
+
+
+def take_reading(site: Site, ask: c.TakeReading) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from against_job(site, p, ask.by, ask.job)
+        yield from not_under_power(p)
+
+    refuse_if(against())
+    return []
+
+
+def correct_axis(site: Site, ask: c.CorrectAxis) -> list[e.Event]:
+    """A changed parameter is entered in a test cycle; a change by hand in the machine, while isolated."""
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from against_job(site, p, ask.by, ask.job)
+        yield from phase_is_not(p, Phase.ISOLATED, Phase.TESTING, asked="correcting an axis")
+
+    refuse_if(against())
+    return [e.AxisCorrected(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis)]
+
+
+def prove_axis(site: Site, ask: c.ProveAxis) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_job(site, p, ask.by, ask.job))
+    return [e.AxisProven(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis)]
+
+
+def close_job(site: Site, ask: c.CloseJob) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        yield from against_job(site, p, ask.by, ask.job)
+        job = the_job(p, ask.job)
+        for axis in job.unproven if job else ():
+            yield Unmet(
+                "correction-unproven",
+                f"The correction of {axis} has no as-left check.",
+                "Run fresh pieces under power and read them.",
+            )
+
+    refuse_if(against())
+    return [e.JobClosed(permit=p.id, by=ask.by, at=ask.at, job=ask.job)]

@@ -1,0 +1,47 @@
+"""Routes of the permit's life, grouped by noun."""
+
+from django.urls import path, re_path
+
+from permits.work.views import permits, points
+
+app_name = "work"
+
+urlpatterns = [
+    path("", permits.home, name="home"),
+    path("board/", permits.board, name="board"),
+    # points
+    re_path(r"^[Tt]/(?P<token>[0-9A-Za-z]{1,32})/?$", points.by_token, name="point-by-token"),
+    path("find/", points.find, name="find"),
+    path("find/<str:code>/", points.by_code, name="point-by-code"),
+    # permits
+    path("permits/new/", permits.choose_machine, name="choose-machine"),
+    path("permits/new/<path:machine>/", permits.ask_for_permit, name="ask-for-permit"),
+    path("permits/<str:reference>/", permits.permit, name="permit"),
+    path("permits/<str:reference>/picture/", permits.picture, name="picture"),
+    path("permits/<str:reference>/issue/", permits.issue, name="issue"),
+    path("permits/<str:reference>/accept/", permits.accept, name="accept"),
+    path("permits/<str:reference>/crew/", permits.name_crew, name="name-crew"),
+    path("permits/<str:reference>/tell/", permits.tell, name="tell"),
+    path("permits/<str:reference>/cancel/", permits.cancel, name="cancel"),
+    path("permits/<str:reference>/lock/", points.lock, name="lock"),
+    path("permits/<str:reference>/release/", points.release, name="release"),
+    path("permits/<str:reference>/verify/", permits.choose_test, {"what": "verify"}, name="choose-verify"),
+    path("permits/<str:reference>/verify/<path:machine>/", permits.verify, name="verify"),
+    path("permits/<str:reference>/try-start/", permits.choose_test, {"what": "try-start"}, name="choose-try-start"),
+    path("permits/<str:reference>/try-start/<path:machine>/", permits.try_start, name="try-start"),
+    path("permits/<str:reference>/sign-on/", permits.sign_on, name="sign-on"),
+    path("permits/<str:reference>/sign-off/", permits.sign_off, name="sign-off"),
+    path("permits/<str:reference>/check/", permits.check, name="check"),
+    path("permits/<str:reference>/defects/", permits.defects, name="defects"),
+    path("permits/<str:reference>/confirm-clear/", permits.confirm_clear, name="confirm-clear"),
+    path("permits/<str:reference>/leave-watch/", permits.leave_watch, name="leave-watch"),
+    path("permits/<str:reference>/sanction/", permits.sanction, name="sanction"),
+    path("permits/<str:reference>/begin-cycle/", permits.begin_cycle, name="begin-cycle"),
+    path("permits/<str:reference>/ready/", permits.ready, name="ready"),
+    path("permits/<str:reference>/re-isolate/", permits.reisolate, name="reisolate"),
+    path("permits/<str:reference>/end-sanction/", permits.end_sanction, name="end-sanction"),
+    path("permits/<str:reference>/hand-back/", permits.hand_back, name="hand-back"),
+    path("permits/<str:reference>/remove-locks/", permits.remove_locks, name="remove-locks"),
+    path("permits/<str:reference>/re-energise/", permits.reenergise, name="reenergise"),
+    path("permits/<str:reference>/close/", permits.close, name="close"),
+]

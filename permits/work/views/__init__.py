@@ -1,0 +1,1 @@
+"""Pages of the permit's life: parse, one call, answer. One file per topic."""

@@ -1,0 +1,57 @@
+"""Where a next step leads: its address, as components/next_step.html takes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from urllib.parse import urlencode
+
+from django.urls import NoReverseMatch, reverse
+
+from permits.work.queries import PermitPage
+from permits.work.rules.next_step import Step
+
+NO_MACHINE = "-"  # stands in addresses for points that belong to no machine
+
+# Steps whose page is in a room above this one; an address is all that this room knows of it.
+ELSEWHERE = {"open-job": "calibration:open-job", "job": "calibration:job"}
+BY_MACHINE = ("verify", "try-start")
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A step with its address; without one, someone else or time is awaited."""
+
+    title: str
+    text: str
+    url: str
+    button: str
+    until: datetime | None = None
+
+
+def way(reference: str, step: Step, *, code: str = "") -> Way:
+    """`code`: the plate's code, when the step starts at a point that was just scanned."""
+    url = address(reference, step.action, step.machine) if step.action and reference else ""
+    if code and step.action in ("lock", "release"):
+        url += "?" + urlencode({"code": code})
+    return Way(step.title, step.why, url, step.title, step.until)
+
+
+def other_ways(page: PermitPage) -> list[tuple[str, str]]:
+    """(address, title) of everything else this person may do."""
+    found = [(address(page.id, choice.action), choice.title) for choice in page.choices]
+    return [(url, title) for url, title in found if url]
+
+
+def address(reference: str, action: str, machine: str | None = None) -> str:
+    """The page of an action; "" where no room has one."""
+    try:
+        if action in ELSEWHERE:
+            return reverse(ELSEWHERE[action], args=[reference])
+        if action in BY_MACHINE:
+            if machine is None:
+                return reverse(f"work:choose-{action}", args=[reference])
+            return reverse(f"work:{action}", args=[reference, machine or NO_MACHINE])
+        return reverse(f"work:{action}", args=[reference])
+    except NoReverseMatch:
+        return ""
