@@ -1,0 +1,1 @@
+"""Pure rules of calibration: lengths, adjust or leave, which axis, the correction, charts over time."""

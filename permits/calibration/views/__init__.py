@@ -1,0 +1,1 @@
+"""Pages of calibration jobs and of what they need: parse, one call, answer."""

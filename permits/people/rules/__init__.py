@@ -1,0 +1,1 @@
+"""Pure decisions about people: roles, authorisations, references, waiting times after failures."""
