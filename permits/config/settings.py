@@ -127,7 +127,7 @@ AUTH_USER_MODEL = "people.Person"
 LOGIN_URL = "people:sign-in"
 LOGIN_REDIRECT_URL = "/"
 PASSWORD_HASHERS = [
-    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "permits.people.hashing.SmallServerArgon2",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
 # NIST SP 800-63B-4: a single-factor password has at least 15 characters, no composition rules.

@@ -25,7 +25,7 @@ class Urgency(IntEnum):
     @property
     def badge(self) -> str:
         """The look of its badge (components/state_badge.html)."""
-        return ("unsafe", "stale", "info", "info", "over")[self]
+        return ("stale", "stale", "info", "info", "over")[self]
 
 
 def urgency(authority: Authority, day: date) -> Urgency:

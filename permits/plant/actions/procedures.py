@@ -1,0 +1,144 @@
+"""Writing and approving a machine's energy-control procedure, and proving it again when the plant changes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Max
+
+from permits.ledger.pen import Pen, writing
+from permits.people.models import Person, Site
+from permits.plant.models import Machine, Procedure
+from permits.plant.rules.energy import Graph
+from permits.plant.rules.facts import Fact
+from permits.plant.rules.plan import NoPlan, Plan, plan
+from permits.plant.rules.procedures import TEXTS, State, flaws, in_words, missing_texts
+from permits.plant.rules.refused import PlantRefused
+from permits.plant.store import graph_of, version_of
+
+
+def draft_procedure(
+    *,
+    machine: Machine,
+    zones: Sequence[str],
+    texts: Mapping[str, str],
+    by: Person,
+    at: datetime,
+    key: UUID | None = None,
+) -> Procedure:
+    """Write the next revision for some zones of a machine, with the plan computed on the plant as it is now.
+
+    `texts`: the parts named in `rules.procedures.TEXTS`; they may still be empty. Raises PlantRefused where a
+    zone is not this machine's, a part has no such name, or nothing isolates the zones.
+    """
+    site = machine.site
+    with writing(site.head_id, by=by.author, at=at, key=key) as pen:
+        graph = graph_of(site)
+        if reasons := list(_against_scope(graph, machine, zones, texts)):
+            raise PlantRefused(reasons)
+        found = plan(graph, zones)
+        if isinstance(found, NoPlan):
+            path = " → ".join(graph.name(id) for id in found.path)
+            raise PlantRefused([f"Nothing isolates these zones: no isolator on {path} can be locked."])
+        last = Procedure.objects.filter(machine=machine).aggregate(last=Max("revision"))["last"] or 0
+        procedure = Procedure.objects.create(
+            machine=machine,
+            revision=last + 1,
+            state=State.DRAFT.value,
+            author=by,
+            written_at=pen.at,
+            zones=sorted(set(zones)),
+            **_plan_columns(found),
+            **{field: texts.get(field, "").strip() for field in TEXTS},
+        )
+        pen.write(Fact.PROCEDURE_DRAFTED, procedure.about, _content(procedure, version_of(site)))
+    return procedure
+
+
+def approve_procedure(*, procedure: Procedure, by: Person, at: datetime, key: UUID | None = None) -> None:
+    """Approve a draft: it takes the place of the revision approved before.
+
+    Raises PlantRefused, with every reason, where it is no draft, the approver wrote it, a part is not
+    written, or its plan no longer isolates its zones.
+    """
+    site = procedure.machine.site
+    with writing(site.head_id, by=by.author, at=at, key=key) as pen:
+        procedure.refresh_from_db()
+        if reasons := list(_against_approval(procedure, graph_of(site), by)):
+            raise PlantRefused(reasons)
+        for earlier in Procedure.objects.filter(machine=procedure.machine, state=State.APPROVED.value):
+            earlier.state = State.SUPERSEDED.value
+            earlier.save(update_fields=["state"])
+            pen.write(Fact.PROCEDURE_SUPERSEDED, earlier.about, {"by_revision": procedure.revision})
+        procedure.state, procedure.approver, procedure.approved_at = State.APPROVED.value, by, pen.at
+        procedure.flaws = []
+        procedure.save(update_fields=["state", "approver", "approved_at", "flaws"])
+        pen.write(Fact.PROCEDURE_APPROVED, procedure.about, {"plant_version": version_of(site)})
+
+
+def prove_procedures(pen: Pen, site: Site, graph: Graph) -> None:
+    """Prove every approved procedure of the site on a new graph, under an open pen; enter what changed."""
+    approved = Procedure.objects.filter(machine__site=site, state=State.APPROVED.value)
+    for procedure in approved.select_related("machine").order_by("pk"):
+        found = [
+            {"id": flaw.id, "path": list(flaw.path)}
+            for flaw in flaws(graph, procedure.zones, procedure.lock, procedure.release)
+        ]
+        if procedure.machine.removed_at is not None:
+            found.append({"id": procedure.machine.code, "path": []})
+        if found == procedure.flaws:
+            continue
+        procedure.flaws = found
+        procedure.save(update_fields=["flaws"])
+        fact = Fact.PROCEDURE_UNPROVEN if found else Fact.PROCEDURE_PROVEN_AGAIN
+        pen.write(fact, procedure.about, {"flaws": found})
+
+
+def _against_scope(
+    graph: Graph, machine: Machine, zones: Sequence[str], texts: Mapping[str, str]
+) -> list[str]:
+    own = {node.id for node in graph.zones_of(machine.code)}
+    right = f"of {', '.join(sorted(own))}" if own else "to give the machine a zone first"
+    reasons = [
+        f"{zone} is no zone of {machine.name}; right would be one {right}."
+        for zone in zones
+        if zone not in own
+    ]
+    if not zones:
+        reasons.append(f"No zone was named; right would be one {right}.")
+    unknown = sorted(set(texts) - set(TEXTS))
+    reasons += [
+        f"A procedure has no part {name}; right would be one of {', '.join(TEXTS)}." for name in unknown
+    ]
+    return reasons
+
+
+def _against_approval(procedure: Procedure, graph: Graph, by: Person) -> list[str]:
+    reasons = []
+    if procedure.state != State.DRAFT.value:
+        reasons.append(f"Revision {procedure.revision} is {procedure.state}; only a draft can be approved.")
+    if procedure.author_id == by.pk:
+        reasons.append("Nobody approves what they wrote; another safety officer can.")
+    written = {field: getattr(procedure, field) for field in TEXTS}
+    missing = missing_texts(written, releases=bool(procedure.release))
+    reasons += [f"It does not say {words}; a revision that does would be right." for words in missing]
+    found = flaws(graph, procedure.zones, procedure.lock, procedure.release)
+    reasons += [f"{in_words(flaw, graph)} A new revision would be right." for flaw in found]
+    return reasons
+
+
+def _plan_columns(found: Plan) -> dict[str, Any]:
+    return {
+        "effort": found.effort,
+        "lock": list(found.lock),
+        "release": list(found.release),
+        "order": [{"do": step.do.value, "point": step.point} for step in found.order],
+    }
+
+
+def _content(procedure: Procedure, version: int) -> dict[str, Any]:
+    columns = ("revision", "zones", "effort", "lock", "release", "order", *TEXTS)
+    return {"plant_version": version} | {column: getattr(procedure, column) for column in columns}

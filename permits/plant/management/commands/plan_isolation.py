@@ -1,0 +1,179 @@
+"""plan_isolation: the cheapest isolation of some zones of a plant file, or the path that rules it out."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import ArgumentParser
+from collections.abc import Iterable, Iterator
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, NoReturn
+
+from django.core.management.base import BaseCommand
+
+from permits.plant.rules.conflict import supplied
+from permits.plant.rules.energy import Graph, Kind
+from permits.plant.rules.plan import Do, NoPlan, Plan, plan
+from permits.plant.rules.plantfile import PlantFileErrors, parse
+from permits.plant.rules.rows import PlantFileError
+
+CAUTION = (
+    "Worked out from the plant file alone. It makes nothing safe: locks, tests and people do. Local codes, "
+    "the written energy-control procedure and licensed practice come first."
+)
+_LOOKED_AT = 20_000  # ids compared with a misspelt one; more would take seconds
+_DOING = {Do.STOP: "Stop", Do.LOCK: "Lock", Do.RELEASE: "Release", Do.VERIFY: "Verify"}
+
+
+class Command(BaseCommand):
+    help = (
+        "Work out the cheapest isolators to lock and stores to release so that no energy reaches the zones, "
+        "and the order of the steps. Needs no database. Exit status 0: a plan; 1: nothing isolates the "
+        "zones, and a path shows why; 2: the file or an id is wrong, and standard error says how."
+    )
+    requires_system_checks = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--plant", metavar="FILE", required=True, help="the plant file, or - for standard input"
+        )
+        parser.add_argument(
+            "--zone", metavar="ID", action="append", required=True, help="a zone to isolate; may be repeated"
+        )
+        parser.add_argument(
+            "--keep-live", metavar="ID", action="append", default=[],
+            help="a node that a supply must still reach; may be repeated",
+        )  # fmt: skip
+        parser.add_argument("--format", choices=["text", "json"], default="text", help="default: text")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        graph = self._read(options["plant"])
+        zones, keep = options["zone"], options["keep_live"]
+        if wrong := [*_wrong_zones(graph, zones), *_wrong_nodes(graph, keep)]:
+            self._refuse("No isolation was planned:", wrong)
+        answer = plan(graph, zones, keep)
+        if options["format"] == "json":
+            self.stdout.write(json.dumps(_as_json(answer)))
+        else:
+            self.stdout.write("\n".join(_in_words(graph, zones, keep, answer)))
+        if isinstance(answer, NoPlan):
+            sys.exit(1)
+
+    def _read(self, file: str) -> Graph:
+        name = "Standard input" if file == "-" else file
+        try:
+            text = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
+            return self._graph(name, text)
+        except PlantFileErrors as errors:
+            self._refuse(f"{name} is no plant file to plan from:", map(str, errors.errors))
+        except (OSError, ValueError) as error:  # ValueError: a file name with a null character
+            wrong = getattr(error, "strerror", None) or error
+            self._refuse(f"{name} can't be read:", [f"{wrong}. Right would be the path of a plant file."])
+
+    def _graph(self, name: str, text: bytes) -> Graph:
+        """The file's graph. A link given twice, or back to its start, adds nothing: it is only mentioned."""
+        try:
+            return parse(text).graph
+        except PlantFileErrors as errors:
+            if not all(map(_adds_nothing, errors.errors)):
+                raise
+            graph = parse(text, strict=False).graph
+            self.stderr.write(f"{name}: links that add nothing were passed over:")
+            for error in errors.errors:
+                self.stderr.write(f"  {error}")
+            return graph
+
+    def _refuse(self, what: str, lines: Iterable[str]) -> NoReturn:
+        self.stderr.write(what)
+        for line in lines:
+            self.stderr.write(f"  {line}")
+        sys.exit(2)
+
+
+def _adds_nothing(error: PlantFileError) -> bool:
+    """Whether a strict reading refuses a link for being there twice or for leading back to its start."""
+    return error.row.startswith("links[") and error.field in ("", "to")
+
+
+def _wrong_zones(graph: Graph, ids: Iterable[str]) -> Iterator[str]:
+    zones = [id for id, node in graph.nodes.items() if node.kind is Kind.ZONE]
+    for id in dict.fromkeys(ids):
+        if id not in graph.nodes:
+            yield f"--zone: no node has the id '{id}'. Right would be {_nearest(id, zones, 'a zone')}."
+        elif graph[id].kind is not Kind.ZONE:
+            right = _nearest(id, zones, "a zone")
+            yield f"--zone: '{id}' is of kind {graph[id].kind.value}, not zone. Right would be {right}."
+
+
+def _wrong_nodes(graph: Graph, ids: Iterable[str]) -> Iterator[str]:
+    for id in dict.fromkeys(ids):
+        if id not in graph.nodes:
+            right = _nearest(id, list(graph.nodes), "a node")
+            yield f"--keep-live: no node has the id '{id}'. Right would be {right}."
+
+
+def _nearest(id: str, known: list[str], what: str) -> str:
+    near = get_close_matches(id, known[:_LOOKED_AT], n=3) if known else []
+    if not near and len(known) <= 10:
+        near = known
+    return f"the id of {what}" + (", such as " + ", ".join(f"'{one}'" for one in near) if near else "")
+
+
+def _as_json(answer: Plan | NoPlan) -> dict[str, Any]:
+    if isinstance(answer, NoPlan):
+        against = [{"keep": conflict.keep, "zone": conflict.zone} for conflict in answer.conflicts]
+        return {"isolatable": False, "path": list(answer.path)} | ({"conflicts": against} if against else {})
+    found: dict[str, Any] = {
+        "isolatable": True,
+        "effort": answer.effort,
+        "lock": list(answer.lock),
+        "release": list(answer.release),
+        "order": [{"do": step.do.value, "point": step.point} for step in answer.order],
+    }
+    return found if answer.proven_cheapest else found | {"proven_cheapest": False}
+
+
+def _in_words(graph: Graph, zones: list[str], keep: list[str], answer: Plan | NoPlan) -> Iterator[str]:
+    asked = _all_named(graph, zones)
+    if isinstance(answer, NoPlan):
+        yield f"Nothing isolates {asked}{' with what is to be kept live' if answer.conflicts else ''}."
+        yield from _why_not(graph, answer)
+    elif answer.order:
+        counts = f"locks {len(answer.lock)}, releases {len(answer.release)}"
+        yield f"To isolate {asked}: effort {answer.effort}, {counts}."
+        for number, step in enumerate(answer.order, 1):
+            point = "" if step.point is None else _named(graph, step.point)
+            yield f"{number:3}. {_DOING[step.do]:8}{point}".rstrip()
+    else:
+        yield f"No energy reaches {asked}: there is nothing to lock and nothing to release."
+    if isinstance(answer, Plan) and keep:
+        yield f"Stays live: {_all_named(graph, keep)}."
+    if isinstance(answer, Plan) and not answer.proven_cheapest:
+        yield "The best plan found, not proven cheapest: there are too many points to try everything."
+    yield ""
+    yield CAUTION
+
+
+def _why_not(graph: Graph, answer: NoPlan) -> Iterator[str]:
+    never_live = {one.keep for one in answer.conflicts if supplied(graph, one.keep) is None}
+    for id in dict.fromkeys(one.keep for one in answer.conflicts):
+        against = _all_named(graph, (one.zone for one in answer.conflicts if one.keep == id))
+        if id in never_live:
+            yield f"No supply reaches {_named(graph, id)}, even with nothing locked: it can't be kept live."
+        else:
+            yield f"{_named(graph, id)} can't be kept live while {against} is isolated."
+    if answer.conflicts and answer.conflicts[0].keep in never_live:
+        return
+    yield "Energy would come this way:" if answer.conflicts else "Nothing can be locked on this path:"
+    for id in answer.path:
+        yield f"  {graph[id].kind.value:9}{_named(graph, id)}"
+
+
+def _all_named(graph: Graph, ids: Iterable[str]) -> str:
+    return ", ".join(_named(graph, id) for id in dict.fromkeys(ids))
+
+
+def _named(graph: Graph, id: str) -> str:
+    node = graph[id]
+    return f"{node.label} ({id})" if node.label else id

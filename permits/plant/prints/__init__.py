@@ -1,0 +1,1 @@
+"""What every print shares: embedded fonts for any script, and the page's frame."""

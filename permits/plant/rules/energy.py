@@ -1,0 +1,145 @@
+"""Nodes, links and the energy graph as values. Pure; a graph never changes once made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class Kind(StrEnum):
+    SUPPLY = "supply"
+    ISOLATOR = "isolator"
+    STORE = "store"
+    CARRIER = "carrier"
+    ZONE = "zone"
+
+
+class Medium(StrEnum):
+    ELECTRICAL = "electrical"
+    PNEUMATIC = "pneumatic"
+    HYDRAULIC = "hydraulic"
+    GRAVITY = "gravity"
+    ROTATING = "rotating"
+    SPRING = "spring"
+    THERMAL = "thermal"
+    CHEMICAL = "chemical"
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """How zero energy is proven at a point: what is read, in which unit, and the highest passing value.
+
+    `combinations` names every pair of conductors to be measured at an electrical point ("L1-L2", …);
+    empty means one reading. `limit` is inclusive and compared with the reading's absolute value.
+    """
+
+    quantity: str
+    unit: str
+    limit: Decimal
+    combinations: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """How a store is made harmless, how long to wait before the test, and whether it can come back.
+
+    `wait_s`: seconds after the release before a reading counts. `undoable`: a prop, pin, open bleed or
+    earth that someone could take away, so it carries a lock of its own. `recheck_min`: minutes after
+    which a store that can recharge must be verified again; None where it cannot recharge.
+    """
+
+    method: str
+    wait_s: int = 0
+    undoable: bool = False
+    recheck_min: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One node of the energy graph; what a person reads on it stands beside what the planner needs.
+
+    `effort` is a positive integer, `lockable` matters for isolators, `releasable` for stores. A zone with
+    `danger_area` set is one that must be confirmed clear of people before energy returns; `outfeed` marks
+    the one that parts are thrown from.
+    """
+
+    id: str
+    kind: Kind
+    label: str = ""
+    effort: int = 1
+    lockable: bool = True
+    releasable: bool = True
+    sequence: int = 0
+    machine: str | None = None
+    designation: str = ""
+    place: str = ""
+    medium: Medium | None = None
+    magnitude: str = ""
+    device: str = ""
+    test: Test | None = None
+    release: Release | None = None
+    danger_area: bool = False
+    outfeed: bool = False
+
+    @property
+    def name(self) -> str:
+        """What a person calls it: its label, or its id where it has none."""
+        return self.label or self.id
+
+    @property
+    def is_point(self) -> bool:
+        """An isolator or a store, as a person meets it: it carries a tag."""
+        return self.kind in (Kind.ISOLATOR, Kind.STORE)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Energy passes from `source` to `target`, and the other way as well where `both` is set."""
+
+    source: str
+    target: str
+    both: bool = False
+
+
+@dataclass(frozen=True)
+class Graph:
+    """A site's energy graph: nodes by id, links, and who feeds whom (each neighbour once, in link order).
+
+    Trusts its input: `plantfile.py` and `store.py` refuse a link to nowhere, a zone with a way out and a
+    duplicate id before a graph is made.
+    """
+
+    nodes: Mapping[str, Node]
+    links: tuple[Link, ...]
+    feeds: Mapping[str, tuple[str, ...]] = field(init=False, repr=False, compare=False)
+    fed_by: Mapping[str, tuple[str, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        forward: dict[str, dict[str, None]] = {id: {} for id in self.nodes}
+        backward: dict[str, dict[str, None]] = {id: {} for id in self.nodes}
+        for link in self.links:
+            forward[link.source][link.target] = None
+            backward[link.target][link.source] = None
+            if link.both:
+                forward[link.target][link.source] = None
+                backward[link.source][link.target] = None
+        object.__setattr__(self, "nodes", MappingProxyType(dict(self.nodes)))
+        object.__setattr__(self, "feeds", {id: tuple(near) for id, near in forward.items()})
+        object.__setattr__(self, "fed_by", {id: tuple(near) for id, near in backward.items()})
+
+    @classmethod
+    def of(cls, nodes: Iterable[Node], links: Iterable[Link]) -> Graph:
+        return cls({node.id: node for node in nodes}, tuple(links))
+
+    def __getitem__(self, id: str) -> Node:
+        return self.nodes[id]
+
+    def name(self, id: str) -> str:
+        return self.nodes[id].name
+
+    def zones_of(self, machine: str) -> tuple[Node, ...]:
+        """The zones that belong to a machine, in the graph's order."""
+        return tuple(n for n in self.nodes.values() if n.kind is Kind.ZONE and n.machine == machine)

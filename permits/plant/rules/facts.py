@@ -1,0 +1,17 @@
+"""The kinds of ledger entries that this room writes."""
+
+from enum import StrEnum
+
+
+class Fact(StrEnum):
+    """One for each thing that can happen to the plant."""
+
+    PLANT_CHANGED = "PLANT_CHANGED"
+    PROCEDURE_DRAFTED = "PROCEDURE_DRAFTED"
+    PROCEDURE_APPROVED = "PROCEDURE_APPROVED"
+    PROCEDURE_SUPERSEDED = "PROCEDURE_SUPERSEDED"
+    PROCEDURE_UNPROVEN = "PROCEDURE_UNPROVEN"
+    PROCEDURE_PROVEN_AGAIN = "PROCEDURE_PROVEN_AGAIN"
+    TAG_ISSUED = "TAG_ISSUED"
+    TAG_WITHDRAWN = "TAG_WITHDRAWN"
+    WITHDRAWN_TAG_READ = "WITHDRAWN_TAG_READ"

@@ -1,0 +1,71 @@
+"""A machine's written procedure: its states, the texts it needs, and whether its plan still holds. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from permits.plant.rules.cut import is_lockable, is_releasable
+from permits.plant.rules.energy import Graph
+from permits.plant.rules.plan import isolates
+
+
+class State(StrEnum):
+    DRAFT = "draft"
+    APPROVED = "approved"
+    SUPERSEDED = "superseded"
+
+
+# The parts that 29 CFR 1910.147(c)(4)(ii) wants in writing, in the order in which they are done.
+TEXTS = {
+    "shutdown": "how the machine is shut down",
+    "isolation": "how it is isolated, and how locks are placed, removed and handed over",
+    "release_text": "how stored energy is made harmless",
+    "verification": "how zero energy is tested",
+    "restoration": "how it is brought back",
+    "local_rules": "what else holds here",
+}
+_MAY_BE_EMPTY = frozenset({"local_rules"})
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """Why a plan does not hold: energy reaches the zone `id` by `path`; or, with no path, the zone or point
+    `id` is no longer in the plant or can no longer be locked or released."""
+
+    id: str
+    path: tuple[str, ...] = ()
+
+
+def flaws(
+    graph: Graph, zones: Iterable[str], lock: Iterable[str], release: Iterable[str]
+) -> tuple[Flaw, ...]:
+    """Everything that speaks against a plan made for an earlier graph; empty where it still holds.
+
+    A point that is gone is a flaw even where the rest isolates: nobody could do what is written.
+    """
+    lock, release = tuple(lock), tuple(release)
+    reached = isolates(graph, zones, lock, release)
+    usable = {id for id, node in graph.nodes.items() if is_lockable(node) or is_releasable(node)}
+    gone = tuple(Flaw(id) for id in (*lock, *release) if id not in usable)
+    return gone + tuple(Flaw(zone, path if len(path) > 1 else ()) for zone, path in reached.items())
+
+
+def in_words(flaw: Flaw, graph: Graph) -> str:
+    """The flaw as a sentence, nodes by name."""
+    name = graph.name(flaw.id) if flaw.id in graph.nodes else flaw.id
+    if not flaw.path:
+        return f"{name} is no longer in the plant as the zone or point that the plan needs."
+    return f"Energy reaches {name} by {' → '.join(graph.name(id) for id in flaw.path)}."
+
+
+def missing_texts(texts: Mapping[str, str], *, releases: bool) -> tuple[str, ...]:
+    """The parts that are not written yet, each in words. `releases`: the plan releases a store."""
+    return tuple(
+        words
+        for field, words in TEXTS.items()
+        if field not in _MAY_BE_EMPTY
+        and (releases or field != "release_text")
+        and not texts.get(field, "").strip()
+    )

@@ -1,0 +1,5 @@
+"""Routes of the plant room."""
+
+app_name = "plant"
+
+urlpatterns: list = []

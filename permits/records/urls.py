@@ -1,0 +1,5 @@
+"""Routes of the records room."""
+
+app_name = "records"
+
+urlpatterns: list = []

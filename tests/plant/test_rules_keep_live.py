@@ -1,0 +1,274 @@
+"""Isolating zones while given nodes stay energised: by example, and by trying every set of points."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from permits.plant.rules import keep_live
+from permits.plant.rules.energy import Graph, Kind, Link, Node
+from permits.plant.rules.plan import Conflict, NoPlan, Plan, plan
+from tests.plant import exhaustive
+from tests.plant.random_plants import chain, layered_plants, others_of, plants, zones_of
+
+SUPPLY, ISOLATOR, STORE, CARRIER, ZONE = Kind
+
+# main ── Q0 ── board ── Q1 ── drive ── saw (zone)
+#                  └──── Q2 ── controls ── Q3 ── saw
+BOARD = Graph.of(
+    [
+        Node("main", SUPPLY), Node("Q0", ISOLATOR), Node("Q1", ISOLATOR), Node("Q2", ISOLATOR),
+        Node("Q3", ISOLATOR), Node("board", CARRIER), Node("drive", CARRIER), Node("controls", CARRIER),
+        Node("saw", ZONE),
+    ],
+    [
+        Link("main", "Q0"), Link("Q0", "board"), Link("board", "Q1"), Link("Q1", "drive"),
+        Link("drive", "saw"), Link("board", "Q2"), Link("Q2", "controls"), Link("controls", "Q3"),
+        Link("Q3", "saw"),
+    ],
+)  # fmt: skip
+
+
+def locks(answer: Plan | NoPlan) -> tuple[str, ...]:
+    assert isinstance(answer, Plan), answer
+    assert answer.proven_cheapest
+    return answer.lock
+
+
+def test_what_is_kept_live_moves_the_locks_behind_it():
+    assert locks(plan(BOARD, ["saw"])) == ("Q0",)
+    assert locks(plan(BOARD, ["saw"], ["controls"])) == ("Q1", "Q3")
+    assert locks(plan(BOARD, ["saw"], ["board"])) == ("Q1", "Q2"), "the smaller ids of two with equal effort"
+
+
+def test_a_kept_isolator_is_live_and_not_locked_itself():
+    assert locks(plan(BOARD, ["saw"], ["Q2"])) == ("Q1", "Q3")
+    assert locks(plan(BOARD, ["saw"], ["Q0"])) == ("Q1", "Q2")
+
+
+def test_a_supply_is_live_by_itself():
+    assert locks(plan(BOARD, ["saw"], ["main"])) == ("Q0",)
+
+
+def test_with_anything_kept_live_ties_go_to_the_smaller_ids_and_not_to_the_nearest():
+    graph = chain(Node("main", SUPPLY), Node("Q1", ISOLATOR), Node("Q2", ISOLATOR), Node("saw", ZONE))
+    assert locks(plan(graph, ["saw"])) == ("Q2",)
+    assert locks(plan(graph, ["saw"], ["main"])) == ("Q1",)
+
+
+def test_with_anything_kept_live_fewer_points_win():
+    graph = Graph.of(
+        [
+            Node("main", SUPPLY), Node("Q", ISOLATOR, effort=2), Node("board", CARRIER),
+            Node("A", ISOLATOR), Node("B", ISOLATOR), Node("saw", ZONE),
+        ],
+        [Link("main", "Q"), Link("Q", "board"), Link("board", "A"), Link("board", "B"), Link("A", "saw"),
+         Link("B", "saw")],
+    )  # fmt: skip
+    assert locks(plan(graph, ["saw"])) == ("A", "B")
+    assert locks(plan(graph, ["saw"], ["main"])) == ("Q",)
+
+
+def test_a_store_keeps_nothing_live():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("cell", STORE), Node("clock", CARRIER),
+         Node("P", ISOLATOR, effort=5), Node("saw", ZONE)],
+        [Link("main", "Q"), Link("Q", "clock"), Link("cell", "clock"), Link("clock", "P"), Link("P", "saw")],
+    )  # fmt: skip
+    assert plan(graph, ["saw"]).release == ("cell",)
+    assert locks(plan(graph, ["saw"], ["clock"])) == ("P",)
+
+
+def test_the_way_that_costs_least_overall_is_left_open():
+    """Two ways feed the controls; the shorter one opens more ways to the saw."""
+    graph = Graph.of(
+        [
+            Node("main", SUPPLY), Node("A", ISOLATOR), Node("B", ISOLATOR), Node("b", CARRIER),
+            Node("C", ISOLATOR), Node("a", CARRIER), Node("controls", CARRIER),
+            *(Node(f"S{at}", ISOLATOR) for at in range(4)), Node("saw", ZONE),
+        ],
+        [
+            Link("main", "A"), Link("A", "a"), Link("a", "controls"),
+            Link("main", "B"), Link("B", "b"), Link("b", "C"), Link("C", "controls"),
+            *(Link("a", f"S{at}") for at in range(3)), Link("b", "S3"),
+            *(Link(f"S{at}", "saw") for at in range(4)),
+        ],
+    )  # fmt: skip
+    answer = plan(graph, ["saw"], ["controls"])
+    assert locks(answer) == ("A", "S3")
+
+
+# ---- conflicts
+
+
+def test_a_node_with_nothing_to_lock_after_it_conflicts_with_the_zone():
+    graph = chain(
+        Node("main", SUPPLY), Node("Q", ISOLATOR), Node("drive", CARRIER), Node("motor", CARRIER),
+        Node("saw", ZONE),
+    )  # fmt: skip
+    path = ("main", "Q", "drive", "motor", "saw")
+    assert plan(graph, ["saw"], ["drive"]) == NoPlan(path, (Conflict("drive", "saw"),))
+    assert plan(graph, ["saw"], ["Q"]) == NoPlan(path, (Conflict("Q", "saw"),))
+
+
+def test_a_node_whose_only_feed_must_be_locked_conflicts_with_the_zone():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("panel", CARRIER),
+         Node("saw", ZONE)],
+        [Link("main", "Q"), Link("Q", "board"), Link("board", "panel"), Link("board", "saw")],
+    )  # fmt: skip
+    assert plan(graph, ["saw"], ["panel"]) == NoPlan(
+        ("main", "Q", "board", "saw"),
+        (Conflict("panel", "saw"),),
+    )
+
+
+def test_a_zone_cannot_be_kept_live_and_isolated():
+    graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE))
+    assert plan(graph, ["saw"], ["saw"]) == NoPlan(("main", "Q", "saw"), (Conflict("saw", "saw"),))
+
+
+def test_a_node_that_no_supply_reaches_conflicts_with_every_zone():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE), Node("press", ZONE),
+         Node("lamp", CARRIER)],
+        [Link("main", "Q"), Link("Q", "saw")],
+    )  # fmt: skip
+    assert plan(graph, ["press", "saw"], ["lamp"]) == NoPlan(
+        ("main", "Q", "saw"), (Conflict("lamp", "press"), Conflict("lamp", "saw"))
+    )
+
+
+def test_zones_that_exclude_a_node_only_together_are_named_together():
+    graph = Graph.of(
+        [
+            Node("main", SUPPLY), Node("A", ISOLATOR), Node("B", ISOLATOR), Node("C", ISOLATOR),
+            Node("panel", CARRIER), Node("saw", ZONE), Node("press", ZONE), Node("drill", ZONE),
+        ],
+        [
+            Link("main", "A"), Link("A", "saw"), Link("A", "panel"), Link("main", "B"), Link("B", "press"),
+            Link("B", "panel"), Link("main", "C"), Link("C", "drill"),
+        ],
+    )  # fmt: skip
+    assert locks(plan(graph, ["saw", "drill"], ["panel"])) == ("A", "C")
+    assert locks(plan(graph, ["press"], ["panel"])) == ("B",)
+    answer = plan(graph, ["saw", "drill", "press"], ["main", "panel"])
+    assert isinstance(answer, NoPlan)
+    assert answer.conflicts == (Conflict("panel", "saw"), Conflict("panel", "press"))
+    assert answer.path in {("main", "A", "saw"), ("main", "B", "press")}
+
+
+def test_an_open_path_is_no_matter_of_keeping_live():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE), Node("lights", SUPPLY)],
+        [Link("main", "Q"), Link("Q", "saw"), Link("lights", "saw")],
+    )
+    assert plan(graph, ["saw"], ["Q"]) == NoPlan(("lights", "saw"))
+
+
+# ---- against every set of points
+
+
+@st.composite
+def demands(draw, plants_from):
+    graph = draw(plants_from)
+    nodes = others_of(graph) if draw(st.integers(0, 9)) else list(graph.nodes)
+    return graph, draw(st.lists(st.sampled_from(nodes), min_size=1, max_size=3, unique=True))
+
+
+@given(demands(st.one_of(plants(), layered_plants(), layered_plants())))
+def test_the_plan_is_the_first_of_all_cheapest_sets_that_keep_the_nodes_live(demand):
+    graph, keep = demand
+    zones = zones_of(graph)
+    answer = plan(graph, zones, keep)
+    best = exhaustive.cheapest(graph, zones, keep)
+    if best is None:
+        assert isinstance(answer, NoPlan)
+        assert bool(answer.conflicts) == (exhaustive.cheapest(graph, zones) is not None)
+        return
+    effort, plans = best
+    lock, release = exhaustive.first_by_ids(plans)
+    assert isinstance(answer, Plan)
+    assert answer.effort == effort
+    assert (answer.lock, answer.release) == (tuple(sorted(lock)), tuple(sorted(release)))
+    assert answer.proven_cheapest
+
+
+@given(demands(st.one_of(plants(), layered_plants())))
+def test_conflicts_are_what_every_set_of_points_shows(demand):
+    graph, keep = demand
+    zones = zones_of(graph)
+    answer = plan(graph, zones, keep)
+    assume(isinstance(answer, NoPlan) and answer.conflicts)
+
+    def excluded(id: str, by: list[str]) -> bool:
+        return exhaustive.cheapest(graph, by, [id]) is None
+
+    for id in keep:
+        against = [conflict.zone for conflict in answer.conflicts if conflict.keep == id]
+        alone = [zone for zone in zones if excluded(id, [zone])]
+        if alone:
+            assert against == alone
+        elif excluded(id, zones):
+            assert excluded(id, against)
+            assert not any(excluded(id, [zone for zone in against if zone != one]) for one in against)
+        else:
+            assert against == []
+
+
+@given(demands(st.one_of(plants(), layered_plants())))
+def test_the_path_of_a_conflict_leads_to_a_zone_and_crosses_only_locks_the_node_needs(demand):
+    graph, keep = demand
+    answer = plan(graph, zones_of(graph), keep)
+    assume(isinstance(answer, NoPlan) and answer.conflicts)
+    path, kept = answer.path, answer.conflicts[0].keep
+    zones = [conflict.zone for conflict in answer.conflicts if conflict.keep == kept]
+    supplies = exhaustive.kinds(graph, SUPPLY)
+    if kept not in exhaustive.spread(graph, supplies):
+        sources = supplies | exhaustive.kinds(graph, STORE)
+        assert bool(path) == (not exhaustive.spread(graph, sources).isdisjoint(zones))
+        return
+    assert path[0] in supplies
+    assert path[-1] in zones
+    assert set(pairwise(path)) <= exhaustive.arcs(graph)
+    assert len(set(path)) == len(path)
+    crossed = [id for id in path if id in exhaustive.lockable(graph)]
+    assert crossed, "else it would be an open path"
+    if kept in path:
+        assert not set(crossed) & set(path[path.index(kept) + 1 :])
+
+
+# ---- more points than are searched to the end
+
+
+@given(demands(layered_plants(5, 3)), st.integers(0, 40))
+def test_a_search_that_is_cut_short_gives_a_plan_that_holds_and_says_so(demand, work):
+    """The full search is the floor; what is said to be proven is the same plan."""
+    graph, keep = demand
+    zones = zones_of(graph)
+    best = plan(graph, zones, keep)
+    assume(isinstance(best, Plan))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(keep_live, "EXACT_POINTS", 0)
+        patch.setattr(keep_live, "MOST_WORK", work)
+        found = plan(graph, zones, keep)
+    assert isinstance(found, Plan)
+    assert exhaustive.isolated(graph, zones, found.lock, found.release)
+    assert exhaustive.kept_live(graph, keep, found.lock)
+    assert found.effort >= best.effort
+    assert found == best if found.proven_cheapest else True
+
+
+@given(st.lists(st.integers(1, 3), min_size=1, max_size=5), st.data())
+def test_weights_compare_as_effort_then_points_then_sorted_ids(efforts, data):
+    nodes = [Node(id, ISOLATOR, effort=effort) for id, effort in zip("abcde", efforts, strict=False)]
+    weigh = keep_live._weigher([node.id for node in nodes])
+    one, other = (data.draw(st.frozensets(st.sampled_from(nodes))) for _ in range(2))
+
+    def rank(chosen: frozenset[Node]) -> tuple[int, int, list[str]]:
+        return sum(node.effort for node in chosen), len(chosen), sorted(node.id for node in chosen)
+
+    assert (sum(map(weigh, one)) < sum(map(weigh, other))) == (rank(one) < rank(other))
