@@ -21,7 +21,7 @@ from permits.plant.rules import plantfile
 from permits.work.actions import perform
 from permits.work.models import Permit
 from permits.work.rules import commands as c
-from permits.work.rules.isolating import test_of
+from permits.work.rules.proving import test_of
 from permits.work.rules.words import Position, Reading
 from permits.work.store import load
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import datetime
 from uuid import UUID
 
-from permits.ledger.pen import CLOCK, AlreadyDone, Author, Pen, writing
+from permits.ledger.pen import CLOCK, AlreadyDone, Author, NothingWritten, Pen, writing
 from permits.people.models import Site
 from permits.plant.rules.energy import Graph
 from permits.work import store
+from permits.work.models import Permit
 from permits.work.rules import commands, events, state
 from permits.work.rules.decide import decide
 from permits.work.rules.due import due, plant_changed
@@ -33,22 +35,20 @@ def perform(
     the list is empty). `seen` is the last entry about the permit that the person's page showed. Raises Refused
     with every unmet condition; nothing has changed then, except that what fell due before is written.
     """
-    refusal: Refused | None = None
-    happened: list[events.Event] = []
+    late = False
     try:
         with writing(site.head_id, by=by, at=command.at, key=key) as pen:
-            before = pen.next_number
+            first = pen.next_number
             try:
-                happened = apply(pen, site, command, seen=seen)
-            except Refused as refused:
-                if pen.next_number == before:
-                    raise
-                refusal = refused  # what fell due is kept; only the command is refused
+                return apply(pen, site, command, seen=seen)
+            finally:
+                late = pen.next_number > first
     except AlreadyDone:
         return []
-    if refusal is not None:
-        raise refusal
-    return happened
+    except Refused:
+        if late:  # what fell due is kept, but under no key: sent again, the request must be refused again
+            settle_site(site=site, at=command.at)
+        raise
 
 
 def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None = None) -> list[events.Event]:
@@ -72,10 +72,11 @@ def settle_site(*, site: Site, at: datetime) -> int:
     """Write what fell due, without any command: the job of each minute. Returns how many entries were written."""
     if not due(store.load(site), at):
         return 0
-    with writing(site.head_id, by=CLOCK, at=at) as pen:
+    with suppress(NothingWritten), writing(site.head_id, by=CLOCK, at=at) as pen:
         first = pen.next_number
         settle(pen, site)
         return pen.next_number - first
+    return 0  # another request wrote it first
 
 
 def record(pen: Pen, site: Site, before: state.Site, happened: Iterable[events.Event]) -> state.Site:
@@ -96,11 +97,11 @@ def refuse_stale_page(site: Site, command: commands.Command, seen: int | None) -
     """What takes protection away, or puts someone in reach, must not come from a page that has gone stale."""
     if seen is None or not isinstance(command, commands.NEEDS_FRESH_PAGE):
         return
-    row = store.rows.Permit.objects.filter(site=site, reference=command.permit).first()
+    row = Permit.objects.filter(site=site, reference=command.permit).first()
     if row is not None and row.last_entry > seen:
         raise Refused([Unmet(
             "page-stale",
-            f"{command.permit} has moved on since this page was shown ({row.last_entry - seen} newer entries or more).",
+            f"{command.permit} has moved on since this page was shown.",
             "Look at the permit as it is now, then decide again.",
         )])  # fmt: skip
 

@@ -9,8 +9,10 @@ class WorkConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from permits.plant import reproving
+        from permits.plant import reproving, standing
         from permits.work import actions
+        from permits.work.standing import standing as of_permits
 
         reproving.on_change(actions.plant_has_changed)
         reproving.on_removal(actions.carries_locks)
+        standing.who_knows(of_permits)

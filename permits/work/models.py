@@ -69,8 +69,10 @@ class Permit(models.Model):
     stopped_path = models.JSONField()
     expired_at = models.DateTimeField(null=True)
     ever_signed_on = models.BooleanField()
+    checked = models.BooleanField()
     reenergised_at = models.DateTimeField(null=True)
     in_service = models.BooleanField()
+    out_of_use = models.BooleanField()
     ended_at = models.DateTimeField(null=True)
     last_entry = models.BigIntegerField(default=0)
 
@@ -97,7 +99,10 @@ class Permit(models.Model):
                 name="issuer_and_holder_are_two_people_or_it_says_so",
             ),
         ]
-        indexes = [Index(fields=["site", "phase"], name="permits_by_phase")]
+        indexes = [
+            Index(fields=["site", "phase"], name="permits_by_phase"),
+            Index(fields=["site"], condition=Q(out_of_use=True), name="permits_out_of_use"),
+        ]
 
     def __str__(self) -> str:
         return self.reference
@@ -314,6 +319,7 @@ class JobSeen(Part):
     machine = models.CharField(max_length=CODE)
     opened_at = models.DateTimeField()
     unproven = models.JSONField()
+    proven = models.JSONField()
     closed_at = models.DateTimeField(null=True)
 
     class Meta:

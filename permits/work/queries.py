@@ -12,13 +12,13 @@ from permits.plant.rules.energy import Kind, Node
 from permits.work import models as rows
 from permits.work import store
 from permits.work.rules import state
-from permits.work.rules.against import goes_stale, is_fresh
+from permits.work.rules.against import goes_stale, is_fresh, name_of
 from permits.work.rules.clearing import areas_to_confirm
 from permits.work.rules.due import due
 from permits.work.rules.evolve import fold
-from permits.work.rules.isolating import machines_to_verify, name_of
 from permits.work.rules.issuing import clashes
 from permits.work.rules.next_step import Choice, Step, choices, next_step
+from permits.work.rules.proving import machines_to_verify
 from permits.work.rules.refusal import Unmet
 from permits.work.rules.restoring import held_by_others, still_open
 from permits.work.rules.words import CHECK_ITEMS, Phase, Sanction
@@ -438,6 +438,11 @@ def next_at_point(
     if waiting:
         return waiting[0]
     return "", Step("", "No open permit names this point", "Locks go on under a permit: ask for one first.")
+
+
+def next_point(seen: Look, person: str) -> str:
+    """The point at which this person's next step is; "" where it is at none."""
+    return next_step(seen.site, seen.permit, person, seen.at).point if person in seen.site.people else ""
 
 
 def machines_to_test(seen: Look) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from permits.people.models import Authorisation, Membership, Person, Site
 from permits.people.rules.standing import Grant
 from permits.plant import store as plant_store
 from permits.plant.models import Procedure
+from permits.plant.rules.energy import Graph
 from permits.plant.rules.procedures import State as ProcedureState
 from permits.work import models as rows
 from permits.work.rules import state, words
@@ -46,8 +47,9 @@ def load(site: Site) -> state.Site:
     """The site's open permits, people, procedures and graph, as the rules see them. A fixed number of queries."""
     open_rows = list(rows.Permit.objects.filter(site=site, phase__in=rows.OPEN_PHASES).order_by("number"))
     last = rows.Permit.objects.filter(site=site).aggregate(last=models.Max("number"))["last"] or 0
+    graph = plant_store.graph_of(site)
     return state.Site(
-        graph=plant_store.graph_of(site),
+        graph=graph,
         people=people_of(site),
         permits={permit.id: permit for permit in permits_from(open_rows)},
         procedures=procedures_of(site),
@@ -55,9 +57,26 @@ def load(site: Site) -> state.Site:
             rows.Lock.objects.filter(site=site).order_by("applied_at").values_list("padlock", "owner")
         ),
         next_number=last + 1,
+        out_of_use=out_of_use(site, graph),
         policy=policy_of(site),
         timezone=site.timezone,
     )
+
+
+def out_of_use(site: Site, graph: Graph) -> dict[str, str]:
+    """Machine → the permit that an officer closed with it not proven, unless a later permit proved it."""
+    blocked: dict[str, rows.Permit] = {}
+    for row in rows.Permit.objects.filter(site=site, out_of_use=True).order_by("last_entry"):
+        blocked |= {graph[zone].machine or "": row for zone in row.zones if zone in graph.nodes}
+    if not blocked:
+        return {}
+    proven = rows.JobSeen.objects.filter(
+        permit__site=site, permit__phase=words.Phase.CLOSED.value, permit__out_of_use=False, machine__in=blocked
+    ).exclude(proven=[])
+    for machine, entry in proven.values_list("machine", "permit__last_entry"):
+        if machine in blocked and entry > blocked[machine].last_entry:
+            del blocked[machine]
+    return {machine: row.reference for machine, row in blocked.items()}
 
 
 def policy_of(site: Site) -> words.Policy:
@@ -110,10 +129,14 @@ def permits_from(permit_rows: Iterable[rows.Permit]) -> list[state.Permit]:
         state.Permit(
             id=row.reference,
             **values_of(state.Permit, row, SCALARS),
-            **{name: tuple(items) for name, items in parts[row.pk].items()},
+            **tuples(parts[row.pk]),
         )
         for row in permit_rows
     ]
+
+
+def tuples(parts: dict[str, list[Any]]) -> dict[str, Any]:
+    return {name: tuple(items) for name, items in parts.items()}
 
 
 def from_row(value: type[Any], row: models.Model) -> Any:

@@ -20,6 +20,7 @@ urlpatterns = [
     path("permits/<str:reference>/picture/", permits.picture, name="picture"),
     path("permits/<str:reference>/issue/", permits.issue, name="issue"),
     path("permits/<str:reference>/accept/", permits.accept, name="accept"),
+    path("permits/<str:reference>/extend/", permits.extend, name="extend"),
     path("permits/<str:reference>/crew/", permits.name_crew, name="name-crew"),
     path("permits/<str:reference>/tell/", permits.tell, name="tell"),
     path("permits/<str:reference>/cancel/", permits.cancel, name="cancel"),
@@ -44,4 +45,5 @@ urlpatterns = [
     path("permits/<str:reference>/remove-locks/", permits.remove_locks, name="remove-locks"),
     path("permits/<str:reference>/re-energise/", permits.reenergise, name="reenergise"),
     path("permits/<str:reference>/close/", permits.close, name="close"),
+    path("permits/<str:reference>/out-of-use/", permits.close_out_of_use, name="close-out-of-use"),
 ]

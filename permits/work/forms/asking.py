@@ -57,12 +57,16 @@ class CommandForm(forms.Form):
         self.site, self.permit, self.person, self.at = site, permit, person, at
         super().__init__(data, initial={"key": uuid4(), "seen": seen, **(initial or {})})
         self.prepare()
-        own = [name for name in self.fields if name not in ("key", "seen")]
         if self.signed or self.lends:
             self.add_signature()
         self.helper = FormHelper()
         self.helper.form_tag = False
-        self.helper.layout = Layout("key", "seen", *self.body(own), *self.signature())
+        self.helper.layout = self.laid_out()
+
+    def laid_out(self) -> Layout:
+        """Hidden fields, the form's own, then who signs."""
+        own = [name for name in self.fields if name not in ("key", "seen", "sign_in", "pin")]
+        return Layout("key", "seen", *self.body(own), *self.signature())
 
     def prepare(self) -> None:
         """Fill choices from the site and the permit."""

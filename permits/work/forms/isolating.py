@@ -12,7 +12,9 @@ from django.utils.html import format_html
 
 from permits.work.forms.asking import CommandForm, Said, confirmed, danger_tag, padlock, words
 from permits.work.rules import commands as c
-from permits.work.rules.isolating import counts_now, name_of, needs_qualified, test_of, to_verify
+from permits.work.rules.against import name_of
+from permits.work.rules.isolating import own_lock
+from permits.work.rules.proving import counts_now, needs_qualified, test_of, to_verify
 from permits.work.rules.words import Position, Reading
 
 POSITIONS = {
@@ -42,6 +44,13 @@ class AtPointForm(CommandForm):
 
     found: str = ""  # the point's id, set by the view that looks the code up
     typed: bool = False
+    place: str = ""
+
+    def at_point(self, point: str) -> None:
+        """The point is known, or expected: name it and ask for what it needs."""
+        if point in self.site.graph.nodes:
+            self.title = f"{type(self).title.split()[0]} {name_of(self.site, point)}"  # type: ignore[misc]
+            self.place = self.site.graph[point].place
 
     def scanned(self) -> None:
         """The plate was scanned: its token needs no second look."""
@@ -79,9 +88,18 @@ class ReleaseForm(AtPointForm):
     tag = danger_tag(required=False)
 
     def prepare(self) -> None:
-        self.fields[
-            "padlock"
-        ].help_text = "For a prop, pin, open bleed or earth that someone could take away."
+        held = "For a prop, pin, open bleed or earth that someone could take away."
+        self.fields["padlock"].help_text = held
+
+    def at_point(self, point: str) -> None:
+        """A lock is asked for only where none of this person's hangs on the store still."""
+        super().at_point(point)
+        node = self.site.graph.nodes.get(point)
+        if node is not None and node.release is not None:
+            self.fields["method"].initial = node.release.method
+        if own_lock(self.permit, point, self.person) is not None:
+            del self.fields["padlock"], self.fields["tag"]
+            self.helper.layout = self.laid_out()
 
     def command(self, *, by: str, at: datetime) -> c.ReleaseStore:
         return c.ReleaseStore(
@@ -90,8 +108,8 @@ class ReleaseForm(AtPointForm):
             at=at,
             point=self.found,
             method=self.cleaned_data["method"],
-            padlock=self.cleaned_data["padlock"],
-            tag=self.cleaned_data["tag"],
+            padlock=self.cleaned_data.get("padlock", ""),
+            tag=self.cleaned_data.get("tag", ""),
             typed=self.typed,
         )
 

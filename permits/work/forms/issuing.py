@@ -121,6 +121,17 @@ class AcceptForm(CommandForm):
         )
 
 
+class ExtendForm(CommandForm):
+    title, button, done = "Give more time", "Sign the extension", "Extended."
+    say = "Look at the work first: has anything changed since the permit was signed out?"
+    signed = c.SIGNED.get(c.ExtendPermit, "")
+    hours = whole_number("From now", least=1, most=72, initial=2, unit="hours")
+
+    def command(self, *, by: str, at: datetime) -> c.ExtendPermit:
+        until = at + timedelta(hours=self.cleaned_data["hours"])
+        return c.ExtendPermit(permit=self.permit.id, by=by, at=at, until=until)
+
+
 class NameCrewForm(CommandForm):
     title, button, done = "Name crew", "Name this person", "Named. They may sign on."
     who = forms.ChoiceField(label="Who works under this permit", choices=())

@@ -6,9 +6,9 @@ from datetime import datetime
 
 from django import forms
 
-from permits.work.forms.asking import CommandForm, confirmed
+from permits.work.forms.asking import CommandForm, confirmed, words
 from permits.work.rules import commands as c
-from permits.work.rules.isolating import name_of
+from permits.work.rules.against import name_of
 from permits.work.rules.words import Phase
 
 
@@ -83,3 +83,13 @@ class CloseForm(CommandForm):
 
     def command(self, *, by: str, at: datetime) -> c.SignClosed:
         return c.SignClosed(permit=self.permit.id, by=by, at=at)
+
+
+class CloseOutOfUseForm(CommandForm):
+    title, button, done = "Close as not proven", "Sign: out of use", "Closed. The machine is out of use."
+    say = "The permit ends with what is still open written down. The machine stays out of use until it is proven."
+    signed = c.SIGNED[c.CloseOutOfUse]
+    why = words("Why it cannot be proven", rows=2)
+
+    def command(self, *, by: str, at: datetime) -> c.CloseOutOfUse:
+        return c.CloseOutOfUse(permit=self.permit.id, by=by, at=at, why=self.cleaned_data["why"])

@@ -8,8 +8,8 @@ from django import forms
 
 from permits.work.forms.asking import CommandForm, confirmed, whole_number, words
 from permits.work.rules import commands as c
+from permits.work.rules.against import name_of
 from permits.work.rules.clearing import areas_to_confirm
-from permits.work.rules.isolating import name_of
 from permits.work.rules.words import Seen
 
 

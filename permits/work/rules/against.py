@@ -1,11 +1,11 @@
-"""Conditions that several commands share: which phase, who, which crew would be reached, what relies on what."""
+"""Conditions that several commands share: which phase, who, which padlock, who is still inside."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from permits.plant.rules.exposure import exposed, fed
+from permits.plant.rules.energy import Kind
 
 from .refusal import Refused, Unmet
 from .state import Permit, Site
@@ -15,13 +15,23 @@ from .words import BOX, Confirmation, Phase
 def the_permit(site: Site, id: str) -> Permit:
     """The open permit with this id; raises Refused when there is none."""
     permit = site.permits.get(id)
-    if permit is None:
+    if permit is None or permit.phase.is_over:
         raise Refused([Unmet(
             "no-such-permit",
             f"There is no open permit {id} at this site.",
             "Open the board and choose the permit from there.",
         )])  # fmt: skip
     return permit
+
+
+def name_of(site: Site, point: str) -> str:
+    """What a person calls a point: its designation and its name."""
+    node = site.graph.nodes.get(point)
+    if node is None:
+        return point
+    return (
+        f"{node.designation} {node.name}".strip() if node.kind in (Kind.ISOLATOR, Kind.STORE) else node.name
+    )
 
 
 def phase_is_not(permit: Permit, *right: Phase, asked: str) -> Iterator[Unmet]:
@@ -35,17 +45,17 @@ def phase_is_not(permit: Permit, *right: Phase, asked: str) -> Iterator[Unmet]:
 
 
 def lacks_role(site: Site, person: str, *roles: str, to: str) -> Iterator[Unmet]:
-    known = site.people.get(person)
-    if known is None or not known.roles.intersection(roles):
+    if not site.roles_of(person).intersection(roles):
         yield Unmet(
             "no-role",
             f"{site.name(person)} has not the role to {to}.",
-            f"Someone who has it: {site.holders_of(roles[0])}.",
+            f"Someone who has it: {site.holders_of(*roles)}.",
         )
 
 
 def not_authorised(site: Site, person: str, permit: Permit, at: datetime) -> Iterator[Unmet]:
     """Every machine of the permit needs an authorisation of this person that is in date."""
+    yield from of_no_machine(site, permit.zones)
     for machine in site.machines_of(permit.zones):
         held = site.standing(person, machine, at)
         if not held.authorised:
@@ -56,12 +66,26 @@ def not_authorised(site: Site, person: str, permit: Permit, at: datetime) -> Ite
             )
 
 
+def of_no_machine(site: Site, zones: tuple[str, ...]) -> Iterator[Unmet]:
+    """Authorisations and procedures are per machine: a zone of none would need neither."""
+    for zone in zones:
+        node = site.graph.nodes.get(zone)
+        if node is not None and not node.machine:
+            yield Unmet(
+                "zone-of-no-machine",
+                f"{node.name} belongs to no machine, so nobody is authorised for it.",
+                "A safety officer says in the plant which machine it belongs to: "
+                f"{site.holders_of('officer')}.",
+            )
+
+
 def not_working_under(site: Site, person: str, permit: Permit) -> Iterator[Unmet]:
     if not permit.works_under_it(person):
         yield Unmet(
             "not-named",
             f"{site.name(person)} is not named on permit {permit.id}.",
-            f"Its holder {site.name(permit.holder)} or an issuer names them as crew.",
+            f"Its holder ({site.name(permit.holder)}) or an issuer ({site.holders_of('issuer')}) "
+            "names them as crew.",
         )
 
 
@@ -70,7 +94,7 @@ def not_holder(site: Site, person: str, permit: Permit, to: str) -> Iterator[Unm
         yield Unmet(
             "not-holder",
             f"Only the holder can {to}.",
-            f"{site.name(permit.holder)} holds permit {permit.id}.",
+            f"Who holds permit {permit.id}: {site.name(permit.holder)}.",
         )
 
 
@@ -83,13 +107,22 @@ def crew_signed_on(site: Site, permit: Permit, why: str) -> Iterator[Unmet]:
         )
 
 
+def is_signed_on(permit: Permit, person: str) -> bool:
+    return any(on.person == person for on in permit.signed_on)
+
+
 def has_expired(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
-    if permit.expired_at is not None or at >= permit.ends_at:
+    if is_expired(permit, at):
         yield Unmet(
             "expired",
             f"The time of permit {permit.id} is over.",
-            "Sign off, hand the machine back, and ask for a new permit.",
+            f"An issuer extends it ({site.holders_of('issuer')}); "
+            "otherwise sign off and hand the machine back.",
         )
+
+
+def is_expired(permit: Permit, at: datetime) -> bool:
+    return permit.expired_at is not None or at >= permit.ends_at
 
 
 def not_started(permit: Permit, at: datetime) -> Iterator[Unmet]:
@@ -102,18 +135,19 @@ def not_started(permit: Permit, at: datetime) -> Iterator[Unmet]:
 
 
 def padlock_taken(site: Site, padlock: str, person: str) -> Iterator[Unmet]:
-    """A padlock hangs in one place, for one permit, and belongs to one person."""
-    owner = site.padlock_owners.get(padlock)
-    if owner is not None and owner != person:
+    """A padlock hangs in one place, for one permit, and belongs to one person; "k7" and "K7" are one."""
+    number = padlock.casefold()
+    owners = {owner for known, owner in site.padlock_owners.items() if known.casefold() == number}
+    for owner in sorted(owners - {person}):
         yield Unmet(
             "padlock-of-another",
             f"Padlock {padlock} belongs to {site.name(owner)}.",
             "Use a padlock of your own and enter its number.",
         )
-    for permit in site.permits.values():
+    for permit in site.open:
         for lock in permit.locks:
-            if lock.padlock == padlock and lock.removed_at is None:
-                where = "the group box" if lock.where == BOX else site.graph.name(lock.where)
+            if lock.padlock.casefold() == number and lock.removed_at is None:
+                where = "the group box" if lock.where == BOX else name_of(site, lock.where)
                 yield Unmet(
                     "padlock-in-use",
                     f"Padlock {padlock} already hangs on {where} for permit {permit.id}.",
@@ -130,55 +164,16 @@ def no_padlock(padlock: str) -> Iterator[Unmet]:
         )
 
 
-# ── energy ──────────────────────────────────────────────────────────────────────────────────────────────
-
-
-def reached_crew(
-    site: Site, *, opening: frozenset[str] = frozenset(), leaving_out: str = ""
-) -> Iterator[Unmet]:
-    """Everyone signed on whom energy would reach if the `opening` points were closed: person and path.
-
-    Each permit is judged by its own locks and releases alone, without those at the opening points.
-    `leaving_out`: a permit whose crew is not looked at.
-    """
-    for permit in site.permits.values():
-        if not permit.signed_on or permit.id == leaving_out:
-            continue
-        hits = exposed(
-            site.graph, permit.zones, locked=permit.locked - opening, released=permit.released - opening
+def no_tag(tag: str) -> Iterator[Unmet]:
+    if not tag.strip():
+        yield Unmet(
+            "no-tag", "The danger tag's number is missing.", "Hang the danger tag and enter its number."
         )
-        for zone, path in hits.items():
-            for on in permit.signed_on:
-                names = tuple(site.graph.name(id) for id in path)
-                yield Unmet(
-                    "exposes-crew",
-                    f"{site.name(on.person)}, signed on under {permit.id} in {site.graph.name(zone)}, "
-                    f"would be reached through {' → '.join(names)}.",
-                    f"Wait until {site.name(on.person)} has signed off, or leave out "
-                    "the points on this path.",
-                    (*names, site.name(on.person)),
-                )
 
 
-def relying_on_dead_upstream(before: Site, after: Site) -> Iterator[tuple[Permit, str, tuple[str, ...]]]:
-    """Good verifications of points that were tested with nothing upstream and would be fed again now.
-
-    Yields the permit, the point and the path that feeds it again.
-    """
-    if before.locked <= after.locked and before.released <= after.released:
-        return
-    for permit in after.permits.values():
-        if permit.phase not in (Phase.ISOLATING, Phase.ISOLATED):
-            continue
-        for point in permit.points:
-            test = permit.verification(point)
-            if test is None or test.void_at is not None or test.fed or not test.passed:
-                continue
-            path = fed(after.graph, point, locked=after.locked, released=after.released)
-            if path is not None and fed(
-                before.graph, point, locked=before.locked, released=before.released
-            ) is None:  # fmt: skip
-                yield permit, point, path
+def says_too_little(text: str, missing: str, remedy: str) -> Iterator[Unmet]:
+    if not text.strip():
+        yield Unmet("says-too-little", missing, remedy)
 
 
 # ── clear of people ─────────────────────────────────────────────────────────────────────────────────────

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from permits.plant.rules.energy import Kind
+from permits.plant.rules.plan import isolates
 
 from . import commands as c
 from . import events as e
@@ -13,31 +14,51 @@ from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Phase
 
+ASKED_IN = (Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, Phase.RESTORING)
+
 
 def areas_to_confirm(site: Site, p: Permit) -> tuple[str, ...]:
     """Danger areas that energy can reach when this permit's freed points (or all, when restoring) are closed.
 
-    Locks that stay on, of any permit, stop it.
+    Locks that stay on, of any permit, stop it. The outfeed of the permit's own machines is always among
+    them: parts fly further than energy is drawn. Only where another permit's own locks keep that outfeed
+    dead, while this machine goes back to service beside it, is there nothing to confirm.
     """
     sanction = p.sanction
     freed = frozenset(p.points if p.phase is Phase.RESTORING or sanction is None else sanction.points)
-    return site.danger_areas(freed, locked=still_locked(site, p, freed))
+    others = frozenset().union(*(o.locked for o in site.others(p)))
+    reached = site.danger_areas(freed - others, locked=still_locked(site, p, freed))
+    mine = set(site.machines_of(p.zones))
+    outfeeds = {
+        node.id
+        for node in site.graph.nodes.values()
+        if node.outfeed
+        and node.machine in mine
+        and not (p.phase is Phase.RESTORING and kept_dead(site, p, node.id))
+    }
+    return tuple(id for id in site.graph.nodes if id in reached or id in outfeeds)
+
+
+def kept_dead(site: Site, p: Permit, area: str) -> bool:
+    """Does another permit keep the area proven dead by its own locks?"""
+    return any(
+        other.phase is Phase.ISOLATED
+        and area in other.zones
+        and not isolates(site.graph, (area,), other.locked, other.released)
+        for other in site.others(p)
+    )
 
 
 def still_locked(site: Site, p: Permit, freed: frozenset[str]) -> frozenset[str]:
     """Points that stay locked when this permit takes its own locks off the freed ones."""
-    others = frozenset().union(*(o.locked for o in site.permits.values() if o.id != p.id))
+    others = frozenset().union(*(o.locked for o in site.others(p)))
     return (p.locked - freed) | others
 
 
 def confirm_clear(site: Site, ask: c.ConfirmClear) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_confirming(site, p, ask))
-    elsewhere = tuple(
-        standing.area
-        for standing in p.confirmations
-        if standing.by == ask.by and standing.void_at is None and standing.area not in ask.areas
-    )
+    left = {} if ask.one_place else walked_on_from(site, ask)
     return [
         e.ConfirmedClear(
             permit=p.id,
@@ -46,15 +67,24 @@ def confirm_clear(site: Site, ask: c.ConfirmClear) -> list[e.Event]:
             areas=tuple(dict.fromkeys(ask.areas)),
             how=ask.how,
             watching=ask.watching,
-            elsewhere=() if ask.one_place else elsewhere,
-        )
+            elsewhere=left.pop(p.id, ()),
+        ),
+        *(e.ConfirmationsVoided(permit=id, by=ask.by, at=ask.at, areas=areas) for id, areas in left.items()),
     ]
 
 
+def walked_on_from(site: Site, ask: c.ConfirmClear) -> dict[str, tuple[str, ...]]:
+    """Areas, by permit, that this person confirmed from where they no longer stand."""
+    found = {}
+    for permit in site.open:
+        areas = (s.area for s in permit.confirmations if s.by == ask.by and s.void_at is None)
+        if left := tuple(dict.fromkeys(area for area in areas if area not in ask.areas)):
+            found[permit.id] = left
+    return found
+
+
 def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[Unmet]:
-    yield from phase_is_not(
-        p, Phase.ISOLATED, Phase.TESTING, Phase.RESTORING, asked="confirming an area clear"
-    )
+    yield from phase_is_not(p, *ASKED_IN, asked="confirming an area clear")
     if not ask.areas:
         yield Unmet("no-area", "No area is named.", "Name the areas that you see now.")
     for area in ask.areas:
@@ -67,13 +97,21 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
             "Several areas can be confirmed by one person only if all are seen from one place.",
             "Confirm that you see them all from where you stand, or let another person confirm the others.",
         )
-    for permit in site.permits.values():
+    for permit in site.open:
         for on in permit.signed_on:
-            for area in set(ask.areas) & set(permit.zones):
+            for area in permit.zones:
+                if area in ask.areas and area in site.graph.nodes:
+                    yield Unmet(
+                        "someone-inside",
+                        f"{site.name(on.person)} is signed on in {site.graph.name(area)} under {permit.id}; "
+                        "it is not clear.",
+                        f"{site.name(on.person)} signs off first.",
+                    )
+            if on.person == ask.by and ask.watching:
                 yield Unmet(
-                    "someone-inside",
-                    f"{site.name(on.person)} is signed on in {site.graph.name(area)} under {permit.id}; it is not clear.",
-                    f"{site.name(on.person)} signs off first.",
+                    "watcher-inside",
+                    f"{site.name(ask.by)} is signed on under {permit.id}; a watcher stays outside.",
+                    "Sign off first, or let another person keep watch.",
                 )
 
 

@@ -50,6 +50,13 @@ class AcceptPermit(Ask):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ExtendPermit(Ask):
+    """An issuer gives the permit more time, before or after it ran out."""
+
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NameCrew(Ask):
     """Add one person to those who may work under the permit."""
 
@@ -204,6 +211,13 @@ class OpenJob(Ask):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskJob(Ask):
+    """May this person go on with the open job now? Changes nothing by itself."""
+
+    job: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TakeReading(Ask):
     """May a reading be taken on a test piece now? Changes nothing by itself."""
 
@@ -258,16 +272,23 @@ class Reenergise(Ask):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignClosed(Ask):
-    """Holder and issuer both sign; the second signature closes the permit."""
+    """The holder and an issuer both sign; the second signature closes the permit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloseOutOfUse(Ask):
+    """An officer closes what can't be proven: the permit ends, the machine stays out of use."""
+
+    why: str
 
 
 Command = (
-    RequestPermit | IssuePermit | CancelPermit | AcceptPermit | NameCrew | TellAffected
+    RequestPermit | IssuePermit | CancelPermit | AcceptPermit | ExtendPermit | NameCrew | TellAffected
     | ApplyLock | ReleaseStore | VerifyMachine | TryStart
     | SignOnCrew | SignOffCrew | RecordMachineCheck | ResolveDefect | AcceptDefect
     | ConfirmClear | LeaveWatch | GiveSanction | BeginCycle | Ready | Reisolate | EndSanction
-    | OpenJob | TakeReading | CorrectAxis | ProveAxis | CloseJob
-    | HandBack | RemoveLocks | Reenergise | SignClosed
+    | OpenJob | AskJob | TakeReading | CorrectAxis | ProveAxis | CloseJob
+    | HandBack | RemoveLocks | Reenergise | SignClosed | CloseOutOfUse
 )  # fmt: skip
 
 # Signing steps: the person enters their PIN again (design §5), and the entry records what it means.
@@ -278,10 +299,11 @@ SIGNED: dict[type[Ask], str] = {
     Ready: "is ready to energise: everyone is clear",
     HandBack: "hands the machine back: whole, guarded, tools and people out",
     SignClosed: "closes the permit",
+    CloseOutOfUse: "closes the permit as not proven: the machine stays out of use",
 }
 
-# What these ask for takes protection away or puts someone in reach, so a page that has gone stale will not do.
+# What these ask for takes protection away or puts someone in reach: a page that has gone stale will not do.
 NEEDS_FRESH_PAGE: tuple[type[Ask], ...] = (
     IssuePermit, AcceptPermit, SignOnCrew, GiveSanction, BeginCycle, Ready, HandBack, RemoveLocks,
-    Reenergise, SignClosed, CancelPermit,
+    Reenergise, SignClosed, CloseOutOfUse, CancelPermit, ExtendPermit,
 )  # fmt: skip

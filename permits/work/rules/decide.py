@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from . import clearing, isolating, issuing, occupying, restoring, testing
+from . import accepting, clearing, closing, isolating, issuing, jobs, occupying, proving, restoring, testing
 from . import commands as c
 from . import events as e
-from .against import reached_crew, relying_on_dead_upstream
 from .due import lost_isolation
 from .evolve import fold
-from .refusal import Unmet, refuse_if
+from .proving import isolated_now
+from .reaching import fed_again, made_worse, protects_less, reached_crew, recharged, relied_on
+from .refusal import refuse_if
 from .state import Site
 from .words import Phase
 
@@ -36,21 +37,23 @@ def dispatch(site: Site, command: c.Command) -> list[e.Event]:
         case c.IssuePermit():
             return issuing.issue(site, command)
         case c.CancelPermit():
-            return issuing.cancel(site, command)
+            return accepting.cancel(site, command)
         case c.AcceptPermit():
-            return issuing.accept(site, command)
+            return accepting.accept(site, command)
+        case c.ExtendPermit():
+            return accepting.extend(site, command)
         case c.NameCrew():
-            return issuing.name_crew(site, command)
+            return accepting.name_crew(site, command)
         case c.TellAffected():
-            return issuing.tell(site, command)
+            return accepting.tell(site, command)
         case c.ApplyLock():
             return isolating.lock(site, command)
         case c.ReleaseStore():
             return isolating.release(site, command)
         case c.VerifyMachine():
-            return isolating.verify(site, command)
+            return proving.verify(site, command)
         case c.TryStart():
-            return isolating.try_start(site, command)
+            return proving.try_start(site, command)
         case c.SignOnCrew():
             return occupying.sign_on(site, command)
         case c.SignOffCrew():
@@ -76,15 +79,17 @@ def dispatch(site: Site, command: c.Command) -> list[e.Event]:
         case c.EndSanction():
             return testing.end_sanction(site, command)
         case c.OpenJob():
-            return testing.open_job(site, command)
+            return jobs.open_job(site, command)
+        case c.AskJob():
+            return jobs.ask_job(site, command)
         case c.TakeReading():
-            return testing.take_reading(site, command)
+            return jobs.take_reading(site, command)
         case c.CorrectAxis():
-            return testing.correct_axis(site, command)
+            return jobs.correct_axis(site, command)
         case c.ProveAxis():
-            return testing.prove_axis(site, command)
+            return jobs.prove_axis(site, command)
         case c.CloseJob():
-            return testing.close_job(site, command)
+            return jobs.close_job(site, command)
         case c.HandBack():
             return restoring.hand_back(site, command)
         case c.RemoveLocks():
@@ -92,33 +97,39 @@ def dispatch(site: Site, command: c.Command) -> list[e.Event]:
         case c.Reenergise():
             return restoring.reenergise(site, command)
         case c.SignClosed():
-            return restoring.sign_closed(site, command)
+            return closing.sign_closed(site, command)
+        case c.CloseOutOfUse():
+            return closing.close_out_of_use(site, command)
         case _:
             assert_never(command)
 
 
 def consequences(before: Site, after: Site, command: c.Command) -> list[e.Event]:
-    """What follows by itself: tests that lose what they relied on, isolation gained or lost."""
+    """What follows by itself: stores fill again, tests lose their ground, isolation is gained or lost."""
     events: list[e.Event] = []
-    for p, point, path in relying_on_dead_upstream(before, after):
-        if p.signed_on:
-            names = tuple(after.graph.name(id) for id in path)
-            refuse_if(
-                Unmet(
-                    "relies-on-dead-upstream",
-                    f"{after.name(on.person)}, signed on under {p.id}, relies on {after.graph.name(point)}, which was "
-                    f"tested with nothing upstream; it would be fed again through {' → '.join(names)}.",
-                    f"Wait until {after.name(on.person)} has signed off; then the point is tested again.",
-                    names,
-                )
-                for on in p.signed_on
-            )
-        why = f"{after.graph.name(point)} is fed from upstream again"
-        events.append(e.VerificationVoided(permit=p.id, by=command.by, at=command.at, point=point, why=why))
+    for p in made_worse(before, after):
+        events += [
+            e.ReleaseUndone(permit=p.id, by=command.by, at=command.at, point=point)
+            for point in recharged(after, p)
+        ]
     after = fold(after, events)
-    for p in list(after.permits.values()):
+    if protects_less(before, after):
+        refuse_if(relied_on(after))
+        voided = [
+            e.VerificationVoided(
+                permit=p.id,
+                by=command.by,
+                at=command.at,
+                point=point,
+                why=f"{after.graph.name(point)} is fed from upstream again",
+            )
+            for p, point, _ in fed_again(after)
+        ]
+        events += voided
+        after = fold(after, voided)
+    for p in after.open:
         if p.phase is Phase.ISOLATING:
-            events += isolating.isolated_now(after, p, command.at, command.by)
+            events += isolated_now(after, p, command.at, command.by)
         elif p.phase is Phase.ISOLATED:
             events += lost_isolation(after, p, command.at, command.by)
     return events
@@ -127,8 +138,7 @@ def consequences(before: Site, after: Site, command: c.Command) -> list[e.Event]
 def guard_the_invariant(before: Site, after: Site) -> None:
     """While anyone is signed on in a zone, no supply and no live store reaches that zone.
 
-    Every command passes here, whatever its own conditions found; what was broken before it came (the plant
-    changed, a lapse) does not stop a command that makes things no worse.
+    Every command passes here, whatever its own conditions found. What was broken before it came (the plant
+    changed) does not stop a command that takes nothing away and lets nobody in.
     """
-    broken_before = {(unmet.what, unmet.path) for unmet in reached_crew(before)}
-    refuse_if(unmet for unmet in reached_crew(after) if (unmet.what, unmet.path) not in broken_before)
+    refuse_if(unmet for p in made_worse(before, after) for unmet in reached_crew(after, p))

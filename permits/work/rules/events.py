@@ -1,4 +1,4 @@
-"""Everything that can have happened to a permit, named in the plant's words. Each becomes one ledger entry."""
+"""Everything that can have happened to a permit, in the plant's words. Each becomes one ledger entry."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Happened:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PermitRequested(Happened):
-    """`order`: the plan's steps as (do, point) with "" for no point. `graph`: the plant version it was made on."""
+    """`order`: the plan's steps as (do, point) with "" for no point."""
 
     number: int
     zones: tuple[str, ...]
@@ -40,7 +40,7 @@ class PermitRequested(Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PermitIssued(Happened):
-    """`procedures`: (machine, revision) frozen with the permit. `own_issue`: holder and issuer are one person."""
+    """`procedures`: (machine, revision), frozen. `own_issue`: holder and issuer are one person."""
 
     holder: str
     crew: tuple[str, ...]
@@ -58,6 +58,11 @@ class PermitCancelled(Happened):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PermitAccepted(Happened):
     signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PermitExtended(Happened):
+    ends_at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,6 +288,16 @@ class PermitClosed(Happened):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ClosedOutOfUse(Happened):
+    """An officer closed it not proven. `left`: what was open, in words; `machines` stay out of use."""
+
+    machines: tuple[str, ...]
+    why: str
+    left: tuple[str, ...]
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PermitExpired(Happened):
     """Its time is over: no sign-on, no test any more. `crew`: who was still signed on."""
 
@@ -290,12 +305,13 @@ class PermitExpired(Happened):
 
 
 Event = (
-    PermitRequested | PermitIssued | PermitCancelled | PermitAccepted | CrewNamed | AffectedTold
+    PermitRequested | PermitIssued | PermitCancelled | PermitAccepted | PermitExtended | CrewNamed
+    | AffectedTold
     | LockApplied | LockRemoved | StoreReleased | ReleaseUndone | PointVerified | VerificationVoided
     | VerificationLapsed | Isolated | IsolationLost
     | CrewSignedOn | CrewSignedOff | MachineChecked | DefectResolved | DefectAccepted
     | ConfirmedClear | WatchLeft | ConfirmationsVoided | SanctionGiven | CycleBegun | ReadyToEnergise
     | Reisolating | SanctionEnded
     | JobOpened | AxisCorrected | AxisProven | JobClosed
-    | HandedBack | Reenergised | ClosureSigned | PermitClosed | PermitExpired
+    | HandedBack | Reenergised | ClosureSigned | PermitClosed | ClosedOutOfUse | PermitExpired
 )  # fmt: skip

@@ -46,7 +46,13 @@ def evolve(site: Site, event: e.Event) -> Site:
     owners = site.padlock_owners
     if isinstance(event, e.LockApplied | e.CrewSignedOn) and event.padlock:
         owners = {**owners, event.padlock: event.by}
-    return replace(site, permits={**site.permits, event.permit: after}, padlock_owners=owners)
+    out_of_use = site.out_of_use
+    if isinstance(event, e.ClosedOutOfUse):
+        out_of_use = {**out_of_use, **dict.fromkeys(event.machines, event.permit)}
+    elif isinstance(event, e.PermitClosed):
+        out_of_use = {m: p for m, p in out_of_use.items() if m not in after.proven_machines}
+    permits = {**site.permits, event.permit: after}
+    return replace(site, permits=permits, padlock_owners=owners, out_of_use=out_of_use)
 
 
 def requested(event: e.PermitRequested) -> Permit:
@@ -86,9 +92,11 @@ def changed(p: Permit, event: e.Event) -> Permit:
                 own_issue=event.own_issue,
             )
         case e.PermitCancelled():
-            return replace(p, phase=Phase.CANCELLED, ended_at=event.at)
+            return replace(let_go(p, event.at), phase=Phase.CANCELLED, ended_at=event.at)
         case e.PermitAccepted():
             return replace(signed(p, event.by, event.signed, event.at), phase=Phase.ISOLATING)
+        case e.PermitExtended():
+            return replace(p, ends_at=event.ends_at, expired_at=None)
         case e.CrewNamed():
             return replace(p, crew_named=(*p.crew_named, event.person))
         case e.AffectedTold():
@@ -103,12 +111,7 @@ def changed(p: Permit, event: e.Event) -> Permit:
             made = StoreRelease(event.point, event.method, event.by, event.at, event.counts_from)
             return replace(p, releases=(*p.releases, made))
         case e.ReleaseUndone():
-            releases = ended(
-                p.releases,
-                lambda r: r.point == event.point and r.undone_at is None,
-                lambda r: replace(r, undone_at=event.at),
-            )
-            return untested(replace(p, releases=releases), event.point, event.at)
+            return untested(let_go(p, event.at, {event.point}), event.point, event.at)
         case e.PointVerified():
             return replace(p, verifications=(*p.verifications, verification_of(event)))
         case e.VerificationVoided():
@@ -118,7 +121,14 @@ def changed(p: Permit, event: e.Event) -> Permit:
         case e.Isolated():
             return replace(p, phase=Phase.ISOLATED, stopped_because="", stopped_path=())
         case e.IsolationLost():
-            return replace(p, phase=Phase.ISOLATING, stopped_because=event.why, stopped_path=event.path)
+            # Where energy found a way it was a stop, and after a stop the machine is looked at again.
+            return replace(
+                p,
+                phase=Phase.ISOLATING,
+                stopped_because=event.why,
+                stopped_path=event.path,
+                checked=p.checked and not event.path,
+            )
         case e.CrewSignedOn():
             on = SignOn(event.by, event.padlock, event.at)
             locks = p.locks
@@ -139,7 +149,7 @@ def changed(p: Permit, event: e.Event) -> Permit:
                 if item.finding is Finding.DEFECT
             )
             made_check = MachineCheck(event.by, event.at, event.items)
-            return replace(p, checks=(*p.checks, made_check), defects=(*p.defects, *found))
+            return replace(p, checks=(*p.checks, made_check), defects=(*p.defects, *found), checked=True)
         case e.DefectResolved():
             return replace(p, defects=settled(p.defects, event, DefectState.RESOLVED, event.how))
         case e.DefectAccepted():
@@ -170,7 +180,14 @@ def changed(p: Permit, event: e.Event) -> Permit:
         case e.Reisolating():
             void = voided(p.verifications, event.at)
             sanctions = sanctioned(p, ready_at=None) if p.sanction else p.sanctions
-            return replace(p, phase=Phase.ISOLATING, verifications=void, sanctions=sanctions)
+            return replace(
+                p,
+                phase=Phase.ISOLATING,
+                verifications=void,
+                sanctions=sanctions,
+                reenergised_at=None,
+                in_service=False,
+            )
         case e.SanctionEnded():
             over = sanctioned(p, ended_at=event.at, why_ended=event.why, ready_at=None)
             if p.phase is Phase.TESTING:
@@ -190,11 +207,16 @@ def changed(p: Permit, event: e.Event) -> Permit:
             p = signed(p, event.by, event.signed, event.at)
             return replace(p, phase=Phase.RESTORING, stopped_because="", stopped_path=())
         case e.Reenergised():
-            return replace(p, reenergised_at=event.at, in_service=event.in_service)
+            return replace(let_go(p, event.at), reenergised_at=event.at, in_service=event.in_service)
         case e.ClosureSigned():
             return signed(p, event.by, event.signed, event.at)
         case e.PermitClosed():
             return replace(p, phase=Phase.CLOSED, ended_at=event.at)
+        case e.ClosedOutOfUse():
+            p = signed(p, event.by, event.signed, event.at)
+            return replace(
+                p, phase=Phase.CLOSED, ended_at=event.at, in_service=False, out_of_use=True
+            )
         case e.PermitExpired():
             return replace(p, expired_at=event.at)
         case _:
@@ -227,6 +249,16 @@ def unhooked(locks: tuple[Lock, ...], where: str, padlock: str, at: datetime) ->
         lambda k: k.where == where and k.padlock == padlock and k.removed_at is None,
         lambda k: replace(k, removed_at=at),
     )
+
+
+def let_go(p: Permit, at: datetime, points: set[str] | None = None) -> Permit:
+    """Undo the standing releases of the points, or all: power is back, or nobody relies on them any more."""
+    releases = ended(
+        p.releases,
+        lambda r: r.undone_at is None and (points is None or r.point in points),
+        lambda r: replace(r, undone_at=at),
+    )
+    return replace(p, releases=releases)
 
 
 def untested(p: Permit, point: str, at: datetime) -> Permit:
@@ -277,8 +309,11 @@ def job_with(
 ) -> tuple[Job, ...]:
     def new(job: Job) -> Job:
         unproven = tuple(axis for axis in job.unproven if axis not in (add, drop))
+        proven = tuple(axis for axis in job.proven if axis not in (add, drop))
         if add is not None:
             unproven = (*unproven, add)
-        return replace(job, unproven=unproven, closed_at=closed_at or job.closed_at)
+        if drop is not None:
+            proven = (*proven, drop)
+        return replace(job, unproven=unproven, proven=proven, closed_at=closed_at or job.closed_at)
 
     return ended(jobs, lambda job: job.number == number, new)

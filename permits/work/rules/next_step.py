@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from permits.plant.rules.energy import Kind
 
-from . import isolating
-from .against import is_fresh
+from .against import is_expired, is_fresh, is_signed_on, name_of
 from .clearing import areas_to_confirm
-from .isolating import machines_to_verify, name_of, needs_qualified, qualified_people, to_verify
+from .closing import awaited, closers, may_sign, still_open
 from .occupying import is_checked
-from .restoring import closers, still_open, undoable_releases
+from .proving import (
+    counts_now,
+    machines_to_verify,
+    needs_qualified,
+    not_isolated,
+    qualified_people,
+    to_verify,
+)
+from .reaching import names, plan_falls_short, through
+from .restoring import may_be_running, undoable_releases
 from .state import Permit, Site
-from .words import Phase, Stage
+from .words import AT_WORK, Phase, Stage
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """`action` names what to do ("" while waiting); `point` and `machine` say where; `until` ends a wait by itself."""
+    """`action` names what to do ("" while waiting); `point` and `machine` say where; `until` ends a wait."""
 
     action: str
     title: str
@@ -45,8 +54,10 @@ def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
     """What this person should do next; every branch ends in a thing to do, a name to wait for, or the end."""
     match p.phase:
         case Phase.REQUESTED:
-            return when_requested(site, p, person)
+            return when_requested(site, p, person, now)
         case Phase.ISSUED:
+            if is_expired(p, now):
+                return out_of_time(site, p, person)
             if person == p.holder:
                 return Step(
                     "accept", "Accept the permit", "Read the plan: each energy, its hazards, how it is held."
@@ -66,14 +77,23 @@ def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
             return wait("This permit is cancelled", "Nothing changes any more.")
 
 
-def when_requested(site: Site, p: Permit, person: str) -> Step:
-    if "issuer" in site.people[person].roles:
+def when_requested(site: Site, p: Permit, person: str, now: datetime) -> Step:
+    if is_expired(p, now):
+        return out_of_time(site, p, person)
+    if "issuer" in site.roles_of(person):
         return Step("issue", "Issue the permit", "Look at the plan, name the holder and the crew, sign.")
     return wait("An issuer signs the permit out", f"Who can: {site.holders_of('issuer')}.")
 
 
-def on_now(p: Permit, person: str) -> bool:
-    return any(on.person == person for on in p.signed_on)
+def out_of_time(site: Site, p: Permit, person: str) -> Step:
+    """Nobody was ever inside: it is cancelled, or given more time once it is issued."""
+    if may_cancel(site, p, person):
+        return Step("cancel", "Cancel this permit", "Its time is over and no work was done.")
+    return wait(f"The time of {p.id} is over", f"{site.name(p.holder or p.requested_by)} cancels it.")
+
+
+def may_cancel(site: Site, p: Permit, person: str) -> bool:
+    return person in (p.requested_by, p.holder) or bool(site.roles_of(person) & {"issuer", "officer"})
 
 
 def names_on(site: Site, p: Permit) -> str:
@@ -81,48 +101,72 @@ def names_on(site: Site, p: Permit) -> str:
 
 
 def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
-    if on_now(p, person):
-        return Step(
-            "sign-off",
-            "Come out and sign off",
-            p.stopped_because or "The machine is not proven dead any more.",
-        )
+    if is_signed_on(p, person):
+        why = p.stopped_because or "The machine is not proven dead any more."
+        return Step("sign-off", "Come out and sign off", why)
     if p.signed_on:
         return wait(f"{names_on(site, p)} must come out and sign off", p.stopped_because)
+    for path in plan_falls_short(site, p).values():
+        way = through(names(site, path))
+        return give_up(site, p, person, now, f"This plan does not cover {way}.")
+    if is_expired(p, now):
+        return give_up(site, p, person, now, "The permit's time is over.")
     if not p.works_under_it(person):
         return wait(f"{site.name(p.holder)} isolates the machine")
-    if p.stopped_path:
-        return stopped(site, p, person)
-    if not p.told(Stage.BEFORE):
-        if person == p.holder:
-            return Step("tell", "Tell affected people", "Before the first lock goes on.")
-        return wait(f"{site.name(p.holder)} tells affected people", "Then the first lock goes on.")
+    if p.points and not p.told(Stage.BEFORE):
+        return Step("tell", "Tell affected people", "Before the first lock goes on.")
     for point in p.points:
-        if point in p.locked or point in p.released:
+        if p.is_held(point):
             continue
         node = site.graph[point]
+        where = f"At {node.place}." if node.place else ""
         if node.kind is Kind.ISOLATOR:
-            return Step(
-                "lock", f"Lock {name_of(site, point)}", f"At {node.place}." if node.place else "", point
-            )
+            return Step("lock", f"Lock {name_of(site, point)}", where, point)
         how = node.release.method if node.release else ""
         return Step("release", f"Release {name_of(site, point)}", how, point)
     return test_next(site, p, person, now)
 
 
-def stopped(site: Site, p: Permit, person: str) -> Step:
+def give_up(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:
+    """This permit can't be isolated: hand back what was worked on, or take the locks off and cancel."""
+    if p.ever_signed_on or p.sanctions:
+        return hand_back_next(site, p, person, now, why)
+    mine = [lock for lock in p.hanging if lock.owner == person]
+    if mine:
+        return Step("remove-locks", "Take your locks off", why)
+    if p.hanging:
+        return wait(f"{owners_of(site, p)} takes their locks off", why)
+    if may_cancel(site, p, person):
+        return Step("cancel", "Cancel this permit", why)
+    return wait(f"{site.name(p.holder)} cancels the permit", why)
+
+
+def hand_back_next(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:
+    """Hand back; where the machine may still be under power the danger areas are confirmed clear first."""
+    if may_be_running(site, p) and (unclear := not_fresh(site, p, now)):
+        return Step("confirm-clear", "Confirm the areas clear", unclear)
     if person == p.holder:
-        return Step(
-            "hand-back", "Hand the machine back", f"{p.stopped_because}: this plan does not cover it."
-        )
-    return wait(f"{site.name(p.holder)} hands the machine back", p.stopped_because)
+        return Step("hand-back", "Hand the machine back", why)
+    return wait(f"{site.name(p.holder)} hands the machine back", why)
+
+
+def not_fresh(site: Site, p: Permit, now: datetime) -> str:
+    """By name, the danger areas whose confirmation is missing or stale."""
+    return ", ".join(
+        site.graph.name(area) for area in areas_to_confirm(site, p) if not is_fresh(site, p, area, now)
+    )
+
+
+def owners_of(site: Site, p: Permit) -> str:
+    return ", ".join(sorted({site.name(lock.owner) for lock in p.hanging}))
 
 
 def test_next(site: Site, p: Permit, person: str, now: datetime) -> Step:
     waits: list[datetime] = []
+    for_others: list[str] = []
     for machine in machines_to_verify(site, p):
         untested = [pt for pt in to_verify(site, p, machine) if not p.is_verified(pt, now)]
-        due = [pt for pt in untested if isolating.counts_now(p, pt, now)]
+        due = [pt for pt in untested if counts_now(p, pt, now)]
         waits += [
             r.counts_from for pt in untested if (r := p.release_of(pt)) is not None and r.counts_from > now
         ]
@@ -132,30 +176,34 @@ def test_next(site: Site, p: Permit, person: str, now: datetime) -> Step:
         why = "Readings: " + ", ".join(name_of(site, pt) for pt in due)
         qualified = all(site.standing(person, m, now).qualified for m in site.machines_of(p.zones))
         if any(needs_qualified(site.graph[pt]) for pt in due) and not qualified:
-            return wait(f"A qualified person tests {machine}", f"Who can: {qualified_people(site, p, now)}.")
+            for_others.append(machine)
+            continue
         return Step("verify", title, why, machine=machine)
+    if for_others:
+        who = f"Who can: {qualified_people(site, p, now)}."
+        return wait(f"A qualified person tests {', '.join(for_others)}", who)
     if waits:
         return wait(
             "Wait, then test", "A stored energy runs down; a reading before then does not count.", min(waits)
         )
-    return wait(
-        "The machine is not isolated", "; ".join(u.what for u in isolating.not_isolated(site, p, now))
-    )
+    return wait("The machine is not isolated", "; ".join(u.what for u in not_isolated(site, p, now)))
 
 
 def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:
     named = p.works_under_it(person)
-    issuer = "issuer" in site.people[person].roles and person != p.holder
-    if p.expired_at is not None or now >= p.ends_at:
+    issuer = "issuer" in site.roles_of(person) and (person != p.holder or site.policy.own_issue)
+    if is_expired(p, now):
         return when_expired(site, p, person)
+    if now < p.starts_at:
+        return wait(f"{p.id} has not begun", "Nobody signs on before then.", p.starts_at)
     if not is_checked(p) or p.open_defects:
-        if on_now(p, person):
+        if is_signed_on(p, person):
             if not is_checked(p):
                 return Step("check", "Check the machine", "Before anything is adjusted.")
             return Step("defects", "Mend what was found", "Or an officer accepts it with a reason.")
         if named:
             return Step("sign-on", "Sign on", "Hang your own padlock on the group box first.")
-        if "officer" in site.people[person].roles and p.open_defects:
+        if "officer" in site.roles_of(person) and p.open_defects:
             return Step(
                 "defects", "Look at the open defects", "Accept with a reason, or let the crew mend them."
             )
@@ -167,7 +215,7 @@ def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:
             return Step(
                 "sanction", "Sanction a test", "Name the points that may be energised, and the limits."
             )
-        if on_now(p, person):
+        if is_signed_on(p, person):
             return Step("sign-off", "Work; then come out and sign off", "Nobody may be inside during a test.")
         return wait("An issuer sanctions the test", f"Who can: {site.holders_of('issuer')}.")
     if jobs_done(p):
@@ -187,7 +235,7 @@ def jobs_done(p: Permit) -> bool:
 
 def sign_off_or(site: Site, p: Permit, person: str, then: Step) -> Step:
     """Everyone comes out before the holder takes the next step."""
-    if on_now(p, person):
+    if is_signed_on(p, person):
         return Step("sign-off", "Come out and sign off", then.title + " follows.")
     if p.signed_on:
         return wait(f"{names_on(site, p)} must come out and sign off", then.title + " follows.")
@@ -228,10 +276,8 @@ def until_ready(site: Site, p: Permit, person: str, now: datetime) -> Step:
     if hanging:
         owners = ", ".join(sorted({site.name(lock.owner) for lock in hanging}))
         return wait(f"{owners} takes their locks off", "Only from the sanctioned points.")
-    unclear = [a for a in areas_to_confirm(site, p) if not is_fresh(site, p, a, now)]
-    if unclear:
-        names = ", ".join(site.graph.name(area) for area in unclear)
-        return Step("confirm-clear", "Confirm the areas clear", names)
+    if unclear := not_fresh(site, p, now):
+        return Step("confirm-clear", "Confirm the areas clear", unclear)
     if person == p.holder:
         return Step(
             "ready", "Sign ready to energise", "The last step before the first freed point is closed."
@@ -246,67 +292,101 @@ def when_restoring(site: Site, p: Permit, person: str, now: datetime) -> Step:
             "remove-locks", "Take your locks off", ", ".join(name_of(site, lock.where) for lock in mine)
         )
     if p.hanging:
-        owners = ", ".join(sorted({site.name(lock.owner) for lock in p.hanging}))
-        return wait(f"{owners} takes their locks off", "Each lock comes off by its owner.")
-    if undoable_releases(site, p) and person == p.holder:
-        return Step("remove-locks", "Take props, bleeds and earths away", "")
+        return wait(f"{owners_of(site, p)} takes their locks off", "Each lock comes off by its owner.")
+    if held := undoable_releases(site, p):
+        points = ", ".join(name_of(site, point) for point in held)
+        if person == p.holder:
+            return Step("remove-locks", "Take props, bleeds and earths away", points)
+        return wait(f"{site.name(p.holder)} takes props, bleeds and earths away", points)
     if p.reenergised_at is None:
         if not p.told(Stage.AFTER):
-            if person == p.holder:
+            if p.works_under_it(person):
                 return Step("tell", "Tell affected people", "The locks are off and the machine starts again.")
             return wait(f"{site.name(p.holder)} tells affected people")
-        unclear = [a for a in areas_to_confirm(site, p) if not is_fresh(site, p, a, now)]
-        if unclear:
-            names = ", ".join(site.graph.name(area) for area in unclear)
-            return Step("confirm-clear", "Confirm the areas clear", names)
+        if unclear := not_fresh(site, p, now):
+            return Step("confirm-clear", "Confirm the areas clear", unclear)
         if person == p.holder:
             return Step("reenergise", "Re-energise", "Look once more, then bring power back.")
         return wait(f"{site.name(p.holder)} re-energises")
-    left = [unmet.what for unmet in still_open(site, p)]
-    if left:
-        return wait("Something is still open", " ".join(left))
-    if person in (p.holder, p.issuer) and person not in closers(p):
-        return Step("close", "Sign the permit closed", "Holder and issuer both sign.")
-    missing = [site.name(who) for who in (p.holder, p.issuer) if who not in closers(p)]
-    return wait(f"{', '.join(missing)} signs the permit closed")
+    if left := [unmet.what for unmet in still_open(site, p)]:
+        return finish_or_leave(site, p, person, " ".join(left))
+    signed = closers(p)
+    side_open = person not in signed and (person == p.holder or not signed - {p.holder})
+    if may_sign(site, p, person) and side_open:
+        return Step("close", "Sign the permit closed", "The holder and an issuer both sign.")
+    return wait(f"{', '.join(awaited(site, p))} signs the permit closed")
+
+
+def finish_or_leave(site: Site, p: Permit, person: str, left: str) -> Step:
+    """Something is open after power is back: carry on, or an officer leaves the machine out of use."""
+    if p.open_defects and "officer" in site.roles_of(person):
+        return Step("defects", "Look at the open defects", left)
+    if p.works_under_it(person) and p.open_jobs and not any(job.unproven for job in p.jobs):
+        return Step("job", "Finish the calibration job", left)
+    if p.works_under_it(person):
+        return Step("reisolate", "Isolate again, or finish the job", left)
+    return wait("Something is still open", left)
 
 
 def choices(site: Site, p: Permit, person: str, now: datetime) -> tuple[Choice, ...]:
     """What else this person may do now. The rules still have the last word on each."""
-    named, roles = p.works_under_it(person), site.people[person].roles
-    found: list[Choice] = []
-    if p.phase in (Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING) and not p.ever_signed_on:
-        if person in (p.requested_by, p.holder) or roles & {"issuer", "officer"}:
-            found.append(Choice("cancel", "Cancel this permit"))
-    if p.phase in (Phase.ISOLATING, Phase.ISOLATED) and named:
-        found.append(Choice("try-start", "Try the controls"))
-        if p.phase is Phase.ISOLATED:
-            found.append(Choice("verify", "Test a point again"))
-    if p.phase is Phase.ISOLATED and named:
-        found.append(Choice("sign-off", "Sign off") if on_now(p, person) else Choice("sign-on", "Sign on"))
-        if on_now(p, person):
-            found.append(Choice("check", "Check the machine"))
-    if p.phase in (Phase.ISOLATED, Phase.TESTING, Phase.RESTORING):
-        found.append(Choice("confirm-clear", "Confirm an area clear"))
-        if any(c.by == person and c.watching and c.void_at is None for c in p.confirmations):
-            found.append(Choice("leave-watch", "Leave your watch"))
-    if p.phase is Phase.TESTING and named:
-        found.append(Choice("reisolate", "Re-isolate"))
-    if p.phase is Phase.RESTORING and named and p.reenergised_at is None:
-        found.append(Choice("reisolate", "Isolate again"))
-    if p.open_jobs and named and p.phase in (Phase.ISOLATED, Phase.TESTING):
-        found.append(Choice("job", "The calibration job"))
-    if p.sanction is not None and (person == p.holder or roles & {"issuer", "officer"}):
-        found.append(Choice("end-sanction", "End the sanction"))
-    if p.phase is Phase.ISOLATED and "issuer" in roles and p.sanction is None and person != p.holder:
-        found.append(Choice("sanction", "Sanction a test"))
-    if p.phase in (Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING) and person == p.holder:
-        found.append(Choice("hand-back", "Hand the machine back"))
-        found.append(Choice("tell", "Tell affected people"))
-    if p.phase in (Phase.ISSUED, Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING):
-        if person == p.holder or "issuer" in roles:
-            found.append(Choice("name-crew", "Name crew"))
-    if p.open_defects and ("officer" in roles or on_now(p, person)):
-        found.append(Choice("defects", "Open defects"))
     step = next_step(site, p, person, now)
-    return tuple(choice for choice in dict.fromkeys(found) if choice.action != step.action)
+    found = dict.fromkeys((*choices_by_phase(site, p, person), *choices_by_role(site, p, person)))
+    return tuple(choice for choice in found if choice.action != step.action)
+
+
+def choices_by_phase(site: Site, p: Permit, person: str) -> Iterator[Choice]:
+    """What someone who works under the permit, or looks on, may do in its phase."""
+    inside, named = is_signed_on(p, person), p.works_under_it(person)
+    if p.phase in (Phase.ISOLATING, Phase.ISOLATED) and named:
+        yield Choice("try-start", "Try the controls")
+        if p.phase is Phase.ISOLATED:
+            yield Choice("verify", "Test a point again")
+    if p.phase is Phase.ISOLATED and named:
+        yield Choice("sign-off", "Sign off") if inside else Choice("sign-on", "Sign on")
+    if p.phase is Phase.ISOLATED and inside:
+        yield Choice("check", "Check the machine")
+    if p.phase in (*AT_WORK, Phase.RESTORING) and any(lock.owner == person for lock in p.hanging):
+        yield Choice("remove-locks", "Take a lock off")
+    if confirms_matter(site, p):
+        yield Choice("confirm-clear", "Confirm an area clear")
+    if any(c.by == person and c.watching and c.void_at is None for c in p.confirmations):
+        yield Choice("leave-watch", "Leave your watch")
+    if p.phase is Phase.TESTING and named:
+        yield Choice("reisolate", "Re-isolate")
+    if p.phase is Phase.RESTORING and named:
+        yield Choice("reisolate", "Isolate again")
+    if p.open_jobs and named and p.phase in (*AT_WORK, Phase.RESTORING):
+        yield Choice("job", "The calibration job")
+    if p.phase in AT_WORK and person == p.holder:
+        yield Choice("hand-back", "Hand the machine back")
+        yield Choice("tell", "Tell affected people")
+
+
+def confirms_matter(site: Site, p: Permit) -> bool:
+    """Does anything wait for danger areas to be confirmed clear, now or soon?"""
+    if p.phase is Phase.ISOLATING:
+        return may_be_running(site, p)
+    return p.phase in (*AT_WORK, Phase.RESTORING) and p.reenergised_at is None
+
+
+def choices_by_role(site: Site, p: Permit, person: str) -> Iterator[Choice]:
+    """What the holder, an issuer or an officer may do about the permit as a whole."""
+    roles = site.roles_of(person)
+    begun = p.ever_signed_on or bool(p.sanctions)
+    early = p.phase in (Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING)
+    if early and not begun and may_cancel(site, p, person):
+        yield Choice("cancel", "Cancel this permit")
+    if p.sanction is not None and (person == p.holder or roles & {"issuer", "officer"}):
+        yield Choice("end-sanction", "End the sanction")
+    other_issuer = "issuer" in roles and (person != p.holder or site.policy.own_issue)
+    if p.phase is Phase.ISOLATED and p.sanction is None and other_issuer:
+        yield Choice("sanction", "Sanction a test")
+    if p.phase in (Phase.ISSUED, *AT_WORK) and (person == p.holder or "issuer" in roles):
+        yield Choice("name-crew", "Name crew")
+    if p.phase in (Phase.ISSUED, *AT_WORK, Phase.RESTORING) and other_issuer:
+        yield Choice("extend", "Give the permit more time")
+    if p.open_defects and ("officer" in roles or is_signed_on(p, person)):
+        yield Choice("defects", "Open defects")
+    if p.reenergised_at is not None and "officer" in roles and any(still_open(site, p)):
+        yield Choice("close-out-of-use", "Close as not proven, out of use")

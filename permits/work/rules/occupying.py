@@ -8,15 +8,19 @@ from . import commands as c
 from . import events as e
 from .against import (
     has_expired,
+    is_signed_on,
     lacks_role,
+    name_of,
     not_authorised,
     not_started,
     not_working_under,
     padlock_taken,
     phase_is_not,
+    says_too_little,
     the_permit,
 )
-from .isolating import not_isolated
+from .proving import not_isolated
+from .reaching import carries_lock
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import CHECK_ITEMS, Finding, Phase
@@ -38,30 +42,41 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from not_started(p, ask.at)
     yield from has_expired(site, p, ask.at)
-    if any(on.person == ask.by for on in p.signed_on):
+    if is_signed_on(p, ask.by):
         yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", "Nothing is left to do.")
     if ask.padlock.strip():
         yield from padlock_taken(site, ask.padlock.strip(), ask.by)
     else:
-        own = {lock.where for lock in p.hanging if lock.owner == ask.by}
-        bare = [point for point in p.plan_lock if point not in own]
-        if bare:
-            yield Unmet(
-                "no-padlock",
-                "A name on a screen is not a lock: hang your own padlock on the group box and enter its number "
-                f"(without one, your own locks would have to be on every point; missing on {len(bare)}).",
-                f"{site.name(ask.by)} hangs it.",
-            )
+        yield from no_lock_of_ones_own(site, p, ask.by)
+
+
+def no_lock_of_ones_own(site: Site, p: Permit, person: str) -> Iterator[Unmet]:
+    """Without a padlock on the box, a person's own locks on every point of the plan are it."""
+    own = {lock.where for lock in p.hanging if lock.owner == person}
+    points = carries_lock(site, p)
+    bare = [name_of(site, point) for point in points if point not in own]
+    if bare or not points:
+        without = f"; without one, your own locks would have to hang on {', '.join(bare)} too" if bare else ""
+        yield Unmet(
+            "no-padlock",
+            "A name on a screen is not a lock: hang your own padlock on the group box "
+            f"and enter its number{without}.",
+            f"{site.name(person)} hangs it.",
+        )
 
 
 def voids_confirmations(site: Site, p: Permit, ask: c.SignOnCrew) -> list[e.Event]:
-    """Where someone goes in, nobody can still say that it is clear: on this permit, and on others' same areas."""
+    """Where someone goes in, nobody can still say that it is clear, under this permit or another.
+
+    Nor does who goes in still see, or watch, what they confirmed from outside.
+    """
     events: list[e.Event] = []
-    for permit in site.permits.values():
+    for permit in site.open:
         areas = tuple(dict.fromkeys(
             standing.area
             for standing in permit.confirmations
-            if standing.void_at is None and (permit.id == p.id or standing.area in p.zones)
+            if standing.void_at is None
+            and (permit.id == p.id or standing.area in p.zones or standing.by == ask.by)
         ))  # fmt: skip
         if areas:
             events.append(e.ConfirmationsVoided(permit=permit.id, by=ask.by, at=ask.at, areas=areas))
@@ -91,7 +106,7 @@ def check_machine(site: Site, ask: c.RecordMachineCheck) -> list[e.Event]:
 
 def against_check(site: Site, p: Permit, ask: c.RecordMachineCheck) -> Iterator[Unmet]:
     yield from phase_is_not(p, Phase.ISOLATED, asked="the machine check")
-    if not any(on.person == ask.by for on in p.signed_on):
+    if not is_signed_on(p, ask.by):
         yield Unmet(
             "not-signed-on",
             f"{site.name(ask.by)} is not signed on; whoever looks inside hangs their own padlock first.",
@@ -110,8 +125,8 @@ def against_check(site: Site, p: Permit, ask: c.RecordMachineCheck) -> Iterator[
 
 
 def is_checked(p: Permit) -> bool:
-    """Was the machine check done under this permit?"""
-    return bool(p.checks)
+    """Was the machine check done under this permit, and since it was last stopped?"""
+    return p.checked
 
 
 def against_defect(site: Site, p: Permit, number: int) -> Iterator[Unmet]:
@@ -127,12 +142,11 @@ def resolve_defect(site: Site, ask: c.ResolveDefect) -> list[e.Event]:
     def against() -> Iterator[Unmet]:
         yield from phase_is_not(p, Phase.ISOLATED, asked="mending a defect")
         yield from against_defect(site, p, ask.defect)
-        if not any(on.person == ask.by for on in p.signed_on):
+        if not is_signed_on(p, ask.by):
             yield Unmet(
                 "not-signed-on", f"{site.name(ask.by)} is not signed on.", f"{site.name(ask.by)} signs on."
             )
-        if not ask.how.strip():
-            yield Unmet("says-too-little", "It is not said what was done.", "Write it in a few words.")
+        yield from says_too_little(ask.how, "It is not said what was done.", "Write it in a few words.")
 
     refuse_if(against())
     return [e.DefectResolved(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, how=ask.how.strip())]
@@ -142,12 +156,9 @@ def accept_defect(site: Site, ask: c.AcceptDefect) -> list[e.Event]:
     p = the_permit(site, ask.permit)
 
     def against() -> Iterator[Unmet]:
-        if p.phase.is_over:
-            yield from phase_is_not(p, Phase.ISOLATED, asked="accepting a defect")
         yield from lacks_role(site, ask.by, "officer", to="accept a defect")
         yield from against_defect(site, p, ask.defect)
-        if not ask.why.strip():
-            yield Unmet("says-too-little", "The reason is empty.", "Write why the machine may run with it.")
+        yield from says_too_little(ask.why, "The reason is empty.", "Write why the machine may run with it.")
 
     refuse_if(against())
     return [e.DefectAccepted(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, why=ask.why.strip())]

@@ -8,18 +8,23 @@ from . import commands as c
 from . import events as e
 from .against import (
     crew_signed_on,
-    lacks_role,
+    name_of,
     not_clear,
     not_holder,
     phase_is_not,
     the_permit,
 )
 from .clearing import areas_to_confirm
-from .isolating import name_of
-from .occupying import defects_open
+from .closing import still_open, still_out_of_use
+from .reaching import is_undoable, reached_zones
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
-from .words import Phase, Stage
+from .words import AT_WORK, Phase, Stage
+
+__all__ = [
+    "hand_back", "held_by_others", "may_be_running", "reenergise", "remove_locks", "still_open",
+    "undoable_releases",
+]  # fmt: skip
 
 
 def hand_back(site: Site, ask: c.HandBack) -> list[e.Event]:
@@ -28,7 +33,7 @@ def hand_back(site: Site, ask: c.HandBack) -> list[e.Event]:
     events: list[e.Event] = []
     if p.sanction is not None:
         events.append(e.SanctionEnded(permit=p.id, by=ask.by, at=ask.at, why="handed back"))
-    from_test = p.phase is Phase.TESTING
+    from_test = p.phase is Phase.TESTING or may_be_running(site, p)
     events.append(
         e.HandedBack(permit=p.id, by=ask.by, at=ask.at, from_test=from_test, signed=c.SIGNED[c.HandBack])
     )
@@ -36,7 +41,7 @@ def hand_back(site: Site, ask: c.HandBack) -> list[e.Event]:
 
 
 def against_hand_back(site: Site, p: Permit, ask: c.HandBack) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, asked="handing back")
+    yield from phase_is_not(p, *AT_WORK, asked="handing back")
     yield from not_holder(site, ask.by, p, "hand the machine back")
     yield from crew_signed_on(site, p, "everyone must be out first")
     for told, what in (
@@ -47,29 +52,22 @@ def against_hand_back(site: Site, p: Permit, ask: c.HandBack) -> Iterator[Unmet]
     ):
         if not told:
             yield Unmet("not-handed-back", f"It is not confirmed that {what}.", "Look, then confirm.")
-    if p.phase is Phase.TESTING:
+    if p.phase is Phase.TESTING or may_be_running(site, p):
         for told, what in (
             (ask.standstill, "everything stands still"),
             (ask.neutral, "the controls are in neutral"),
         ):
             if not told:
                 yield Unmet("not-at-rest", f"It is not confirmed that {what}.", "Look, then confirm.")
-        if p.sanction is not None and p.sanction.ready_at is not None:
-            yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
+    if may_be_running(site, p):
+        yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
 
 
-def still_open(site: Site, p: Permit) -> Iterator[Unmet]:
-    """What is listed before hand-back and refuses the close: defects, open jobs, unproven corrections."""
-    yield from defects_open(site, p)
-    for _, job in p.open_jobs:
-        yield Unmet("job-open", f"Calibration job {job.number} is open.", "Close it, or carry on with it.")
-    for job in p.jobs:
-        for axis in job.unproven:
-            yield Unmet(
-                "correction-unproven",
-                f"The correction of {axis} in job {job.number} has no as-left check.",
-                "Re-isolate, begin a test cycle and read fresh pieces.",
-            )
+def may_be_running(site: Site, p: Permit) -> bool:
+    """Can the machine be under power: in a test since *ready*, or after one with points still unlocked?"""
+    if p.phase is Phase.TESTING:
+        return p.sanction is not None and p.sanction.ready_at is not None
+    return p.phase is Phase.ISOLATING and any(s.cycle for s in p.sanctions) and any(reached_zones(site, p))
 
 
 # ── locks off ───────────────────────────────────────────────────────────────────────────────────────────
@@ -80,22 +78,29 @@ def remove_locks(site: Site, ask: c.RemoveLocks) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_removing(site, p, ask))
     events: list[e.Event] = []
-    for point in ask.points:
+    for point in dict.fromkeys(ask.points):
         for hanging in p.hanging:
             if hanging.where == point and hanging.owner == ask.by:
                 events.append(
                     e.LockRemoved(permit=p.id, by=ask.by, at=ask.at, point=point, padlock=hanging.padlock)
                 )
-        if point in p.released and not any(k.where == point and k.owner != ask.by for k in p.hanging):
+        if point in p.released and is_last(p, point, ask.by):
             events.append(e.ReleaseUndone(permit=p.id, by=ask.by, at=ask.at, point=point))
     return events
 
 
+def is_last(p: Permit, point: str, person: str) -> bool:
+    """Would the point carry no lock of this permit without this person's?"""
+    return not any(k.where == point and k.owner != person for k in p.hanging)
+
+
 def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATING, Phase.TESTING, Phase.RESTORING, asked="taking locks off")
-    if not ask.points:
+    yield from phase_is_not(p, *AT_WORK, Phase.RESTORING, asked="taking locks off")
+    points = tuple(dict.fromkeys(ask.points))
+    if not points:
         yield Unmet("no-point", "No point is named.", "Name the points that your locks come off.")
-    for point in ask.points:
+    last: list[str] = []
+    for point in points:
         mine = any(k.where == point and k.owner == ask.by for k in p.hanging)
         others = [k for k in p.hanging if k.where == point and k.owner != ask.by]
         bare_release = point in p.released and not others and ask.by == p.holder
@@ -106,13 +111,37 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
                 f"No lock of {site.name(ask.by)} hangs on {name_of(site, point)}.",
                 f"Each lock comes off by its owner: {owners}." if owners else "Nothing is left to do here.",
             )
-        if p.phase is Phase.TESTING and (p.sanction is None or point not in p.sanction.points):
+        elif not others:
+            last.append(point)
+    for on in p.signed_on:
+        if on.person == ask.by and not on.padlock:
             yield Unmet(
-                "not-sanctioned",
-                f"{name_of(site, point)} is not one of the sanctioned points.",
-                "Its lock stays on during the test.",
+                "own-locks-protect",
+                f"{site.name(ask.by)} is signed on without a padlock on the box: "
+                "their own locks on the points are what protects them.",
+                f"{site.name(ask.by)} signs off first.",
             )
-    yield from crew_signed_on(site, p, "no lock comes off while anyone is")
+    for point in last:
+        yield from stays_locked(site, p, point)
+    if last:
+        yield from crew_signed_on(site, p, "no last lock comes off while anyone is")
+
+
+def stays_locked(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
+    """A point's last lock comes off in a test that frees it, after hand-back, or before any work began."""
+    if p.phase is Phase.TESTING and (p.sanction is None or point not in p.sanction.points):
+        yield Unmet(
+            "not-sanctioned",
+            f"{name_of(site, point)} is not one of the sanctioned points.",
+            "Its lock stays on during the test.",
+        )
+    if p.phase is Phase.ISOLATED or (p.phase is Phase.ISOLATING and (p.ever_signed_on or p.sanctions)):
+        yield Unmet(
+            "last-lock",
+            f"{name_of(site, point)} would carry no lock of {p.id} any more.",
+            f"{site.name(p.holder)} hands the machine back first; or someone else named on the permit "
+            "locks the point, and then this lock comes off.",
+        )
 
 
 # ── power back, close ───────────────────────────────────────────────────────────────────────────────────
@@ -121,17 +150,22 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
 def reenergise(site: Site, ask: c.Reenergise) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_reenergising(site, p, ask))
-    return [e.Reenergised(permit=p.id, by=ask.by, at=ask.at, in_service=not held_by_others(site, p))]
+    in_service = not held_by_others(site, p) and not any(still_out_of_use(site, p))
+    return [e.Reenergised(permit=p.id, by=ask.by, at=ask.at, in_service=in_service)]
 
 
 def held_by_others(site: Site, p: Permit) -> tuple[str, ...]:
-    """Other open permits that hold a point of this plan or work in one of its machines."""
+    """Other permits that hold a point of this plan, or are at work in one of its machines."""
     machines = set(site.machines_of(p.zones))
     return tuple(
         other.id
-        for other in site.permits.values()
-        if other.id != p.id
-        and (other.locked & set(p.points) or machines & set(site.machines_of(other.zones)))
+        for other in site.others(p)
+        if other.locked & set(p.points)
+        or (
+            other.phase in (*AT_WORK, Phase.RESTORING)
+            and other.reenergised_at is None
+            and machines & set(site.machines_of(other.zones))
+        )
     )
 
 
@@ -143,20 +177,23 @@ def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[U
     for hanging in p.hanging:
         yield Unmet(
             "locks-still-on",
-            f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on {name_of(site, hanging.where)}.",
+            f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on "
+            f"{name_of(site, hanging.where)}.",
             f"{site.name(hanging.owner)} takes it off.",
         )
     for point in undoable_releases(site, p):
+        how = site.graph[point].release
         yield Unmet(
             "release-still-on",
-            f"{name_of(site, point)} is still held released ({site.graph[point].release.method}).",  # type: ignore[union-attr]
+            f"{name_of(site, point)} is still held released ({how.method if how else ''}).",
             f"{site.name(p.holder)} takes it away and records it.",
         )
     yield from crew_signed_on(site, p, "nobody may be inside")
     if not p.told(Stage.AFTER):
         yield Unmet(
             "not-told",
-            "Affected people have not been told, since the last lock came off, that the machine starts again.",
+            "Affected people have not been told, since the last lock came off, "
+            "that the machine starts again.",
             f"{site.name(p.holder)} tells them and records it.",
         )
     yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
@@ -166,39 +203,4 @@ def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[U
 
 def undoable_releases(site: Site, p: Permit) -> tuple[str, ...]:
     """Releases that a prop, pin, bleed or earth still holds: they come out before power is back."""
-    return tuple(
-        point
-        for point in p.points
-        if point in p.released and (how := site.graph[point].release) is not None and how.undoable
-    )
-
-
-def sign_closed(site: Site, ask: c.SignClosed) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-    refuse_if(against_closing(site, p, ask))
-    signed = e.ClosureSigned(permit=p.id, by=ask.by, at=ask.at, signed=c.SIGNED[c.SignClosed])
-    if {p.holder, p.issuer} <= closers(p) | {ask.by}:
-        return [signed, e.PermitClosed(permit=p.id, by=ask.by, at=ask.at)]
-    return [signed]
-
-
-def closers(p: Permit) -> set[str]:
-    """Who has signed the permit closed so far."""
-    return {s.person for s in p.signatures if s.meaning == c.SIGNED[c.SignClosed]}
-
-
-def against_closing(site: Site, p: Permit, ask: c.SignClosed) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.RESTORING, asked="closing")
-    if ask.by not in (p.holder, p.issuer):
-        yield Unmet(
-            "not-a-signatory",
-            "Only the holder and the issuer sign a permit closed.",
-            f"{site.name(p.holder)} and {site.name(p.issuer)} sign.",
-        )
-    if ask.by in closers(p):
-        yield Unmet("signed-already", f"{site.name(ask.by)} has signed.", "The other signature is awaited.")
-    if p.reenergised_at is None:
-        yield Unmet("not-reenergised", "Power is not back yet.", f"{site.name(p.holder)} re-energises first.")
-    yield from still_open(site, p)
-    if ask.by == p.issuer and ask.by != p.holder:
-        yield from lacks_role(site, ask.by, "issuer", to="sign as issuer")
+    return tuple(point for point in p.points if point in p.released and is_undoable(site, point))

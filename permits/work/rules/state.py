@@ -85,8 +85,10 @@ class Permit:
     stopped_path: tuple[str, ...] = ()
     expired_at: datetime | None = None
     ever_signed_on: bool = False
+    checked: bool = False  # the machine check stands; a stop asks for it again
     reenergised_at: datetime | None = None
     in_service: bool = False
+    out_of_use: bool = False  # an officer closed it with its machines not proven
     ended_at: datetime | None = None
     locks: tuple[Lock, ...] = ()
     releases: tuple[StoreRelease, ...] = ()
@@ -133,14 +135,20 @@ class Permit:
         return tuple((i, job) for i, job in enumerate(self.jobs) if job.closed_at is None)
 
     @property
+    def proven_machines(self) -> frozenset[str]:
+        """Machines whose as-left check was made under this permit, with no correction left unproven."""
+        proven = frozenset(job.machine for job in self.jobs if job.proven)
+        return proven - {job.machine for job in self.jobs if job.unproven}
+
+    @property
     def open_defects(self) -> tuple[tuple[int, Defect], ...]:
         return tuple((i, d) for i, d in enumerate(self.defects) if d.state is DefectState.OPEN)
 
     def verification(self, point: str) -> Verification | None:
         """The latest test of a point that counts, or the latest of any kind if none does."""
         of_point = [v for v in self.verifications if v.point == point]
-        counting = [v for v in of_point if v.counts]
-        return (counting or of_point or [None])[-1]
+        found = [v for v in of_point if v.counts] or of_point
+        return found[-1] if found else None
 
     def is_verified(self, point: str, now: datetime) -> bool:
         latest = self.verification(point)
@@ -151,7 +159,7 @@ class Permit:
         return next((r for r in self.releases if r.point == point and r.undone_at is None), None)
 
     def told(self, stage: Stage) -> bool:
-        """Were affected people told at this stage? After unlocking, only a notice since the last lock counts."""
+        """Were affected people told at this stage? After unlocking, only since the last lock came off."""
         notices = [n for n in self.notices if n.stage is stage]
         if stage is Stage.BEFORE or not notices:
             return bool(notices)
@@ -164,13 +172,21 @@ class Permit:
     def confirmation(self, area: str) -> Confirmation | None:
         return next((c for c in reversed(self.confirmations) if c.area == area and c.void_at is None), None)
 
+    def is_held(self, point: str) -> bool:
+        """Is the point made safe for this permit: the store released, the isolator locked?"""
+        return point in (self.released if point in self.plan_release else self.locked)
+
     def works_under_it(self, person: str) -> bool:
         return person == self.holder or person in self.crew_named
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """Everything a decision may look at. `permits` holds the open ones, and the next permit's number."""
+    """Everything a decision may look at.
+
+    `permits` holds the open ones and, until the next load, those that are just over. `out_of_use`: machine →
+    the permit that an officer closed with it not proven.
+    """
 
     graph: Graph
     people: Mapping[str, Person]
@@ -178,10 +194,22 @@ class Site:
     procedures: Mapping[str, Procedure] = field(default_factory=dict)
     padlock_owners: Mapping[str, str] = field(default_factory=dict)
     next_number: int = 1
-    policy: Policy = Policy()
+    out_of_use: Mapping[str, str] = field(default_factory=dict)
+    policy: Policy = field(default_factory=Policy)
     timezone: str = "UTC"
 
+    @property
+    def open(self) -> tuple[Permit, ...]:
+        """The permits that are not over."""
+        return tuple(p for p in self.permits.values() if not p.phase.is_over)
+
+    def others(self, permit: Permit) -> tuple[Permit, ...]:
+        """The other open permits."""
+        return tuple(p for p in self.open if p.id != permit.id)
+
     def name(self, person: str) -> str:
+        if not person:
+            return "nobody yet"
         known = self.people.get(person)
         return known.name if known else f"person {person}"
 
@@ -198,14 +226,18 @@ class Site:
         known = self.people.get(person)
         return standing(known.authorisations if known else (), machine, self.day(at))
 
-    def holders_of(self, role: str) -> str:
-        """Who has a role here, by name, for the end of a refusal."""
-        names = sorted(p.name for p in self.people.values() if role in p.roles)
-        return ", ".join(names) or f"someone with the role {role} (nobody has it yet)"
+    def roles_of(self, person: str) -> frozenset[str]:
+        known = self.people.get(person)
+        return known.roles if known else frozenset()
+
+    def holders_of(self, *roles: str) -> str:
+        """Who has one of these roles here, by name, for the end of a refusal."""
+        names = sorted(p.name for p in self.people.values() if p.roles.intersection(roles))
+        return ", ".join(names) or f"someone with the role {' or '.join(roles)} (nobody has it yet)"
 
     def locks_on(self, point: str) -> Iterator[tuple[Permit, Lock]]:
         """Every lock that hangs on a point now, of any permit."""
-        for permit in self.permits.values():
+        for permit in self.open:
             for lock in permit.hanging:
                 if lock.where == point:
                     yield permit, lock
@@ -213,11 +245,12 @@ class Site:
     @property
     def locked(self) -> frozenset[str]:
         """Points that carry at least one lock of any permit: what is physically held open."""
-        return frozenset().union(*(permit.locked for permit in self.permits.values()))
+        return frozenset().union(*(permit.locked for permit in self.open))
 
     @property
     def released(self) -> frozenset[str]:
-        return frozenset().union(*(permit.released for permit in self.permits.values()))
+        """Stores that at least one permit holds released."""
+        return frozenset().union(*(permit.released for permit in self.open))
 
     def danger_areas(self, points: frozenset[str], *, locked: frozenset[str]) -> tuple[str, ...]:
         """Danger areas on any machine that energy let through the points reaches, in the graph's order."""

@@ -1,4 +1,4 @@
-"""Power under control: sanction, test cycles, ready to energise, re-isolate; and the jobs that need one."""
+"""Power under control: sanction, test cycles, ready to energise, re-isolate."""
 
 from __future__ import annotations
 
@@ -11,20 +11,21 @@ from .against import (
     crew_signed_on,
     has_expired,
     lacks_role,
+    name_of,
     not_authorised,
     not_clear,
     not_holder,
     not_working_under,
     phase_is_not,
-    reached_crew,
+    says_too_little,
     the_permit,
 )
 from .clearing import areas_to_confirm
-from .isolating import name_of
 from .occupying import defects_open, is_checked
+from .reaching import opened, reached_crew, relied_on
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
-from .words import Job, Phase
+from .words import Phase
 
 
 def give_sanction(site: Site, ask: c.GiveSanction) -> list[e.Event]:
@@ -79,21 +80,24 @@ def against_sanction(site: Site, p: Permit, ask: c.GiveSanction) -> Iterator[Unm
     elif ask.until > latest:
         yield Unmet(
             "window-too-long",
-            f"A sanction ends with its permit and runs at most {site.policy.test_hours} hours here (site policy): "
-            f"at the latest {latest:%H:%M} UTC.",
+            f"A sanction ends with its permit and runs at most {site.policy.test_hours} hours here "
+            f"(site policy): at the latest {latest:%H:%M} UTC.",
             "Choose an earlier end.",
         )
-    if not ask.limits.strip():
-        yield Unmet(
-            "says-too-little", "The limits of the test are empty.", "Write speed, mode and what is run."
-        )
+    yield from says_too_little(
+        ask.limits, "The limits of the test are empty.", "Write speed, mode and what is run."
+    )
     yield from others_in_the_way(site, p, frozenset(ask.points))
 
 
 def others_in_the_way(site: Site, p: Permit, freed: frozenset[str]) -> Iterator[Unmet]:
-    """Nobody under any other permit may be reached, and none may have a lock on a point to be freed."""
-    # This permit's own crew signs off before the cycle begins; that is asked for there, by name.
-    yield from reached_crew(site, opening=freed, leaving_out=p.id)
+    """Nobody under any other permit may be reached, and none may have a lock on a point to be freed.
+
+    This permit's own crew signs off before the cycle begins; that is asked for there, by name.
+    """
+    for other in site.others(p):
+        yield from reached_crew(site, other, freed)
+    yield from relied_on(opened(site, p, freed))
     for point in sorted(freed):
         for other, hanging in site.locks_on(point):
             if other.id != p.id:
@@ -101,7 +105,8 @@ def others_in_the_way(site: Site, p: Permit, freed: frozenset[str]) -> Iterator[
                     "locked-by-another",
                     f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on {name_of(site, point)} "
                     f"for permit {other.id}.",
-                    f"{site.name(hanging.owner)} takes it off when that work is done, or the test leaves the point out.",
+                    f"{site.name(hanging.owner)} takes it off when that work is done, "
+                    "or the test leaves the point out.",
                 )
 
 
@@ -132,8 +137,9 @@ def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
             )
         yield from others_in_the_way(site, p, frozenset(sanction.points))
     if not is_checked(p):
+        again = " since the stop" if p.checks else ""
         yield Unmet(
-            "not-checked", "The machine check is not done.", "Someone signed on looks and records it."
+            "not-checked", f"The machine check is not done{again}.", "Someone signed on looks and records it."
         )
     yield from defects_open(site, p)
     yield from crew_signed_on(site, p, "nobody may be inside when points are freed")
@@ -173,7 +179,8 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
         if hanging.where in sanction.points:
             yield Unmet(
                 "lock-still-on",
-                f"{site.name(hanging.owner)}'s padlock {hanging.padlock} still hangs on {name_of(site, hanging.where)}.",
+                f"{site.name(hanging.owner)}'s padlock {hanging.padlock} still hangs on "
+                f"{name_of(site, hanging.where)}.",
                 f"{site.name(hanging.owner)} takes it off.",
             )
     yield from crew_signed_on(site, p, "nobody may be inside")
@@ -190,7 +197,10 @@ def reisolate(site: Site, ask: c.Reisolate) -> list[e.Event]:
         yield from not_authorised(site, ask.by, p, ask.at)
 
     refuse_if(against())
-    return [e.Reisolating(permit=p.id, by=ask.by, at=ask.at)]
+    events: list[e.Event] = [e.Reisolating(permit=p.id, by=ask.by, at=ask.at)]
+    if p.sanction is not None and p.sanction.cycle >= p.sanction.cycles:
+        events.append(e.SanctionEnded(permit=p.id, by=ask.by, at=ask.at, why="all its cycles are used"))
+    return events
 
 
 def end_sanction(site: Site, ask: c.EndSanction) -> list[e.Event]:
@@ -204,98 +214,3 @@ def end_sanction(site: Site, ask: c.EndSanction) -> list[e.Event]:
 
     refuse_if(against())
     return [e.SanctionEnded(permit=p.id, by=ask.by, at=ask.at, why=ask.why.strip() or "ended by hand")]
-
-
-# ── jobs: work knows whether one is open and what waits for its as-left check, not what it measures ────────
-
-
-def open_job(site: Site, ask: c.OpenJob) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-
-    def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, Phase.ISOLATED, Phase.TESTING, asked="opening a calibration job")
-        yield from not_working_under(site, ask.by, p)
-        yield from has_expired(site, p, ask.at)
-        if p.sanction is None:
-            yield Unmet(
-                "no-sanction",
-                "A calibration job opens only under a sanction for test.",
-                f"An issuer gives one: {site.holders_of('issuer')}.",
-            )
-        if ask.machine not in site.machines_of(p.zones):
-            yield Unmet(
-                "not-in-scope",
-                f"{ask.machine} is not a machine of {p.id}.",
-                "Choose a machine of the permit.",
-            )
-        for _, job in p.open_jobs:
-            yield Unmet("job-open", f"Job {job.number} is open already.", "Close it first.")
-
-    refuse_if(against())
-    return [e.JobOpened(permit=p.id, by=ask.by, at=ask.at, job=len(p.jobs) + 1, machine=ask.machine)]
-
-
-def the_job(p: Permit, number: int) -> Job | None:
-    return next((job for _, job in p.open_jobs if job.number == number), None)
-
-
-def against_job(site: Site, p: Permit, by: str, number: int) -> Iterator[Unmet]:
-    yield from not_working_under(site, by, p)
-    if the_job(p, number) is None:
-        yield Unmet("job-not-open", f"Job {number} is not open on {p.id}.", "Open a job first.")
-
-
-def not_under_power(p: Permit) -> Iterator[Unmet]:
-    """Test pieces run only in a cycle whose holder has signed ready."""
-    if p.phase is not Phase.TESTING or p.sanction is None or p.sanction.ready_at is None:
-        yield Unmet(
-            "not-under-test",
-            "Test pieces are run and read only in a test cycle, after the holder has signed ready to energise.",
-            "Begin a test cycle.",
-        )
-
-
-def take_reading(site: Site, ask: c.TakeReading) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-
-    def against() -> Iterator[Unmet]:
-        yield from against_job(site, p, ask.by, ask.job)
-        yield from not_under_power(p)
-
-    refuse_if(against())
-    return []
-
-
-def correct_axis(site: Site, ask: c.CorrectAxis) -> list[e.Event]:
-    """A changed parameter is entered in a test cycle; a change by hand in the machine, while isolated."""
-    p = the_permit(site, ask.permit)
-
-    def against() -> Iterator[Unmet]:
-        yield from against_job(site, p, ask.by, ask.job)
-        yield from phase_is_not(p, Phase.ISOLATED, Phase.TESTING, asked="correcting an axis")
-
-    refuse_if(against())
-    return [e.AxisCorrected(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis)]
-
-
-def prove_axis(site: Site, ask: c.ProveAxis) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-    refuse_if(against_job(site, p, ask.by, ask.job))
-    return [e.AxisProven(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis)]
-
-
-def close_job(site: Site, ask: c.CloseJob) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-
-    def against() -> Iterator[Unmet]:
-        yield from against_job(site, p, ask.by, ask.job)
-        job = the_job(p, ask.job)
-        for axis in job.unproven if job else ():
-            yield Unmet(
-                "correction-unproven",
-                f"The correction of {axis} has no as-left check.",
-                "Run fresh pieces under power and read them.",
-            )
-
-    refuse_if(against())
-    return [e.JobClosed(permit=p.id, by=ask.by, at=ask.at, job=ask.job)]

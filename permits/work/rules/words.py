@@ -23,6 +23,9 @@ class Phase(StrEnum):
         return self in (Phase.CLOSED, Phase.CANCELLED)
 
 
+AT_WORK = (Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING)  # accepted, and not handed back
+
+
 class Position(StrEnum):
     """The safe position in which a point was seen before its lock went on."""
 
@@ -140,7 +143,7 @@ class Verification:
 
 @dataclass(frozen=True, slots=True)
 class SignOn:
-    """One person at work under a permit. `padlock` hangs on the box; empty where their own point locks are it."""
+    """One person at work under a permit. `padlock` hangs on the box; empty where their point locks are it."""
 
     person: str
     padlock: str
@@ -188,7 +191,7 @@ class Defect:
 
 @dataclass(frozen=True, slots=True)
 class Confirmation:
-    """A named person says that a danger area is clear of people; a watcher keeps it fresh until they leave."""
+    """A named person says that a danger area is clear of people; a watcher keeps it fresh."""
 
     area: str
     by: str
@@ -216,12 +219,16 @@ class Sanction:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A calibration job as the permit sees it: open or not, and which axes wait for their as-left check."""
+    """A calibration job as the permit sees it.
+
+    `unproven`: corrected axes that wait for their as-left check; `proven`: those that had it.
+    """
 
     number: int
     machine: str
     opened_at: datetime
     unproven: tuple[str, ...] = ()
+    proven: tuple[str, ...] = ()
     closed_at: datetime | None = None
 
 

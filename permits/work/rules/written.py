@@ -13,7 +13,6 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from decimal import Decimal
 from enum import StrEnum
-from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from . import events as e
@@ -41,15 +40,21 @@ def to_data(event: e.Event) -> dict[str, Any]:
 
 def from_data(kind: str, data: Mapping[str, Any], *, permit: str, by: str, at: datetime) -> e.Event:
     """The event that an entry tells of. Raises KeyError for an unknown kind or a missing field."""
-    made = KINDS[kind]
+    made: type[Any] = KINDS[kind]
     hints = hints_of(made)
     fields = {name: read(hints[name], data[name]) for name in hints if name not in CARRIED}
-    return made(permit=permit, by=by, at=at, **fields)
+    event: e.Event = made(permit=permit, by=by, at=at, **fields)
+    return event
 
 
-@cache
-def hints_of(made: type) -> dict[str, Any]:
-    return get_type_hints(made)
+_hints: dict[type[Any], dict[str, Any]] = {}
+
+
+def hints_of(made: type[Any]) -> dict[str, Any]:
+    """A dataclass's field types by name; looked up once."""
+    if made not in _hints:
+        _hints[made] = get_type_hints(made)
+    return _hints[made]
 
 
 def plain(value: Any) -> Any:

@@ -103,6 +103,12 @@ def accept(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, issuing.AcceptForm, template="work/accept.html")
 
 
+@allow(*SIGNS_OUT)
+@get_or_post
+def extend(request: SiteRequest, reference: str) -> HttpResponse:
+    return act(request, reference, issuing.ExtendForm)
+
+
 @allow(Role.TECHNICIAN, Role.ISSUER)
 @get_or_post
 def name_crew(request: SiteRequest, reference: str) -> HttpResponse:
@@ -235,3 +241,9 @@ def reenergise(request: SiteRequest, reference: str) -> HttpResponse:
 @get_or_post
 def close(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, restoring.CloseForm)
+
+
+@allow(Role.OFFICER)
+@get_or_post
+def close_out_of_use(request: SiteRequest, reference: str) -> HttpResponse:
+    return act(request, reference, restoring.CloseOutOfUseForm, template="work/hand_back.html")

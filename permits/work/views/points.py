@@ -12,10 +12,10 @@ from permits.plant import queries as plant
 from permits.plant.models import Tag
 from permits.plant.rules.codes import CodeError, shown
 from permits.work import queries
-from permits.work.forms.isolating import AtPointForm, LockForm, ReleaseForm
 from permits.work.forms.finding import FindForm
-from permits.work.views.ways import way
+from permits.work.forms.isolating import AtPointForm, LockForm, ReleaseForm
 from permits.work.views.answering import answer, form_of, get_only, get_or_post, look_or_404
+from permits.work.views.ways import way
 
 
 def tag_of(request: SiteRequest, code: str) -> tuple[Tag | None, bool]:
@@ -111,10 +111,12 @@ def at_point(request: SiteRequest, reference: str, form_class: type[AtPointForm]
                 form.add_error("code", "This plate was withdrawn; use the point's present plate.")
             elif tag is not None:
                 form.found = tag.node.code
-    if tag is not None and form.found:
+    if form.found:
+        form.at_point(form.found)
         if not form.typed:
             form.scanned()
-        form.title = f"{form.title.split()[0]} {tag.node.designation} {tag.node.name}"  # type: ignore[misc]
+    elif expected := queries.next_point(seen, request.person.ref):
+        form.at_point(expected)
     return answer(request, seen, form, template="work/act_at_point.html")
 
 

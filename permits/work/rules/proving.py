@@ -1,0 +1,293 @@
+"""Prove points dead by reading or by trying the controls; and when *isolated* comes by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from permits.plant.rules.energy import Kind, Medium, Node, Test
+from permits.plant.rules.exposure import fed
+
+from . import commands as c
+from . import events as e
+from .against import name_of, not_authorised, not_working_under, phase_is_not, the_permit
+from .reaching import carries_lock, names, reached_zones, through
+from .refusal import Unmet, refuse_if
+from .state import Permit, Site
+from .words import Phase
+
+# What is asked at a point whose node states no test: the person looks for movement or pressure.
+LOOK = Test("energy seen (0 = none)", "", Decimal(0))
+# An electrical point always gets a reading. 50 V: the line of 29 CFR 1910.333(a)(1), below which parts need
+# not be made dead; the plant file may be stricter.
+NO_VOLTAGE = Test("voltage", "V", Decimal(50))
+TRY_START = "try-start"
+BY_READING = "reading"
+
+
+def test_of(node: Node) -> Test:
+    """How zero energy is proven at this point."""
+    return node.test or (NO_VOLTAGE if node.medium is Medium.ELECTRICAL else LOOK)
+
+
+def needs_qualified(node: Node) -> bool:
+    """An electrical test is done by a qualified person with a proven instrument."""
+    return node.medium is Medium.ELECTRICAL
+
+
+def is_proven_by_trying(node: Node) -> bool:
+    """May a try of the controls prove this point by itself? Never electrical energy, never a store."""
+    return node.kind is Kind.ISOLATOR and node.test is None and not needs_qualified(node)
+
+
+def counts_now(p: Permit, point: str, now: datetime) -> bool:
+    """A reading before the store's waiting time is over is kept but does not count."""
+    released = p.release_of(point)
+    return released is None or now >= released.counts_from
+
+
+def lapses_at(node: Node, at: datetime) -> datetime | None:
+    minutes = node.release.recheck_min if node.release else None
+    return at + timedelta(minutes=minutes) if minutes else None
+
+
+def fed_now(site: Site, point: str) -> bool:
+    """Does energy stand upstream of the point, past every lock and release at the site?"""
+    return fed(site.graph, point, locked=site.locked, released=site.released) is not None
+
+
+def to_verify(site: Site, p: Permit, machine: str) -> tuple[str, ...]:
+    """The plan's points that belong to a machine ("" for those of no machine), in the plan's order."""
+    return tuple(point for point in p.points if (site.graph[point].machine or "") == machine)
+
+
+def machines_to_verify(site: Site, p: Permit) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(site.graph[point].machine or "" for point in p.points))
+
+
+# ── readings ────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def verify(site: Site, ask: c.VerifyMachine) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_verifying(site, p, ask))
+    return [verified(site, p, ask, given) for given in ask.points]
+
+
+def verified(site: Site, p: Permit, ask: c.VerifyMachine, given: c.PointReadings) -> e.PointVerified:
+    node = site.graph[given.point]
+    test = test_of(node)
+    return e.PointVerified(
+        permit=p.id,
+        by=ask.by,
+        at=ask.at,
+        point=given.point,
+        method=BY_READING,
+        readings=given.readings,
+        limit=test.limit,
+        unit=test.unit,
+        instrument=ask.instrument.strip(),
+        passed=all(abs(r.value) <= test.limit for r in given.readings),
+        counts=counts_now(p, given.point, ask.at),
+        fed=fed_now(site, given.point),
+        lapses_at=lapses_at(node, ask.at),
+    )
+
+
+def against_verifying(site: Site, p: Permit, ask: c.VerifyMachine) -> Iterator[Unmet]:
+    yield from not_ready_to_verify(site, p, ask.by, ask.at)
+    mine = to_verify(site, p, ask.machine)
+    given = [one.point for one in ask.points]
+    for point in sorted(set(given)):
+        if point not in mine:
+            yield Unmet(
+                "not-in-plan",
+                f"{name_of(site, point)} is not a point of this machine's plan.",
+                "Leave it out.",
+            )
+        if given.count(point) > 1:
+            yield Unmet(
+                "point-twice",
+                f"{name_of(site, point)} is given {given.count(point)} times; one could hide the other.",
+                "Enter each point once.",
+            )
+    if not given:
+        yield Unmet("no-reading", "No reading is given.", "Measure and enter what the instrument shows.")
+    for one in ask.points:
+        if one.point in mine:
+            yield from incomplete_readings(site, one)
+    if any(needs_qualified(site.graph[point]) for point in set(given) & set(mine)):
+        yield from against_electrical_test(site, p, ask)
+
+
+def not_ready_to_verify(site: Site, p: Permit, by: str, at: datetime) -> Iterator[Unmet]:
+    """A test before the last lock or release would prove nothing (29 CFR 1910.147(d)(6))."""
+    yield from phase_is_not(p, Phase.ISOLATING, Phase.ISOLATED, asked="verifying")
+    yield from not_working_under(site, by, p)
+    yield from not_authorised(site, by, p, at)
+    yield from not_held(site, p)
+
+
+def not_held(site: Site, p: Permit) -> Iterator[Unmet]:
+    """Points of the plan that lack the permit's own lock or release."""
+    for point in p.points:
+        name = name_of(site, point)
+        if point in p.plan_release and point not in p.released:
+            yield Unmet("not-all-released", f"{name} is not released.", f"Release {name} first; then test.")
+        elif point in carries_lock(site, p) and point not in p.locked:
+            yield Unmet("not-all-locked", f"{name} is not locked.", f"Lock {name} first; then test.")
+
+
+def incomplete_readings(site: Site, given: c.PointReadings) -> Iterator[Unmet]:
+    test = test_of(site.graph[given.point])
+    name = name_of(site, given.point)
+    wanted = test.combinations or ("",)
+    measured = [reading.combination for reading in given.readings]
+    missing = [pair for pair in wanted if pair not in measured]
+    if missing:
+        pairs = ", ".join(pair for pair in missing if pair)
+        yield Unmet(
+            "reading-missing",
+            f"{name}: no reading {f'of {pairs}' if pairs else 'is given'}.",
+            "Measure every conductor combination." if pairs else "Read the instrument at the point.",
+        )
+    for reading in given.readings:
+        if reading.unit != test.unit:
+            yield Unmet(
+                "wrong-unit",
+                f"{name} is read in {test.unit or 'plain numbers'}, not {reading.unit or 'plain numbers'}.",
+                f"Enter it in {test.unit}." if test.unit else "Enter it without a unit.",
+            )
+        if not reading.value.is_finite():
+            yield Unmet(
+                "not-a-number",
+                f"{name}: {reading.value} is not a number.",
+                "Enter what the instrument shows.",
+            )
+    for pair in dict.fromkeys(measured):
+        if pair not in wanted or measured.count(pair) > 1:
+            yield Unmet(
+                "reading-unknown", f"{name}: {pair or 'a second value'} is not asked for.", "Leave it out."
+            )
+
+
+def against_electrical_test(site: Site, p: Permit, ask: c.VerifyMachine) -> Iterator[Unmet]:
+    for machine in site.machines_of(p.zones):
+        if not site.standing(ask.by, machine, ask.at).qualified:
+            yield Unmet(
+                "not-qualified",
+                f"{site.name(ask.by)} is not qualified to measure absence of voltage at {machine}.",
+                f"A qualified person takes the readings: {qualified_people(site, p, ask.at)}.",
+            )
+    if not ask.instrument.strip():
+        yield Unmet(
+            "no-instrument", "The instrument is not named.", "Enter the number on the voltage tester."
+        )
+    if not (ask.proven_before and ask.proven_after):
+        yield Unmet(
+            "instrument-unproven",
+            "The tester must be proven on a known source before and after; "
+            "otherwise a dead tester looks like a dead machine.",
+            "Prove it, test, prove it again, and confirm both.",
+        )
+
+
+def qualified_people(site: Site, p: Permit, at: datetime) -> str:
+    machines = site.machines_of(p.zones)
+    found = sorted(
+        person.name
+        for person in site.people.values()
+        if machines and all(site.standing(person.ref, machine, at).qualified for machine in machines)
+    )
+    return ", ".join(found) or "nobody at this site is"
+
+
+# ── try the controls ────────────────────────────────────────────────────────────────────────────────────
+
+
+def try_start(site: Site, ask: c.TryStart) -> list[e.Event]:
+    p = the_permit(site, ask.permit)
+    refuse_if(against_try_start(site, p, ask))
+    return [
+        e.PointVerified(
+            permit=p.id,
+            by=ask.by,
+            at=ask.at,
+            point=point,
+            method=TRY_START,
+            readings=(),
+            limit=Decimal(0),
+            unit="",
+            instrument="normal controls",
+            passed=ask.stayed_dead,
+            # Beside a reading it only confirms; alone it counts where there is nothing else to prove it by.
+            counts=not ask.stayed_dead or is_proven_by_trying(site.graph[point]),
+            fed=fed_now(site, point),
+            lapses_at=lapses_at(site.graph[point], ask.at),
+        )
+        for point in to_verify(site, p, ask.machine)
+    ]
+
+
+def against_try_start(site: Site, p: Permit, ask: c.TryStart) -> Iterator[Unmet]:
+    yield from not_ready_to_verify(site, p, ask.by, ask.at)
+    if not to_verify(site, p, ask.machine):
+        yield Unmet(
+            "not-in-plan", f"{ask.machine} has no point in this plan.", "Choose a machine of the plan."
+        )
+    for permit in site.open:
+        if permit.id != p.id and ask.machine not in site.machines_of(permit.zones):
+            continue
+        for on in permit.signed_on:
+            yield Unmet(
+                "crew-signed-on",
+                f"{site.name(on.person)} is signed on under {permit.id}; "
+                "nobody may be in reach when the controls are tried.",
+                f"{site.name(on.person)} signs off first.",
+            )
+    for told, what, who in (
+        (ask.nobody_in_reach, "that nobody is in reach", "Look, then confirm."),
+        (
+            ask.controls_live,
+            "that the controls' own supply is live; dead controls prove nothing",
+            "Check the panel.",
+        ),
+        (ask.back_to_neutral, "that the controls are back in neutral", "Put them back, then confirm."),
+    ):
+        if not told:
+            yield Unmet("try-start-unsafe", f"It is not confirmed {what}.", who)
+
+
+# ── isolated by itself ──────────────────────────────────────────────────────────────────────────────────
+
+
+def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
+    """What still stands between this permit and *isolated*."""
+    yield from not_held(site, p)
+    for point in p.points:
+        if not p.is_verified(point, now):
+            name = name_of(site, point)
+            yield Unmet("not-verified", f"{name} is not proven dead.", f"Test {name}.")
+    for zone, path in reached_zones(site, p).items():
+        way = names(site, path)
+        if zone not in site.graph.nodes:
+            yield Unmet(
+                "zone-gone",
+                f"{zone} is no longer in the plant, so nothing proves that it is dead.",
+                f"Hand back, and ask for a permit for the plant as it is: {site.name(p.holder)}.",
+            )
+            continue
+        yield Unmet(
+            "zone-exposed",
+            f"Energy reaches {site.graph.name(zone)} through {through(way)}.",
+            f"Ask for a new permit whose plan covers this path: {site.holders_of('issuer')}.",
+            way,
+        )
+
+
+def isolated_now(site: Site, p: Permit, now: datetime, by: str) -> list[e.Event]:
+    """The event *isolated*, when the last condition has just been met; otherwise nothing."""
+    if p.phase is not Phase.ISOLATING or any(not_isolated(site, p, now)):
+        return []
+    return [e.Isolated(permit=p.id, by=by, at=now)]
