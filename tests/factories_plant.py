@@ -19,6 +19,8 @@ from permits.plant.rules.conductors import PAIRS
 from permits.plant.rules.energy import Medium
 from permits.plant.rules.plantfile import PlantFile, check, parse
 from permits.plant.rules.procedures import TEXTS
+from permits.plant.rules.stores.kinds import MEDIUM_OF
+from tests.plant.random_stores import stores
 
 QUILLFEN = Path(__file__).parent.parent / "fixtures" / "quillfen.json"
 SEVEN = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
@@ -137,8 +139,11 @@ def _node(draw: st.DrawFn, id: str, machines: list[dict[str, Any]]) -> dict[str,
     }
     if machines and draw(st.booleans()):
         node["machine"] = draw(st.sampled_from(machines))["id"]
+    if kind == "store" and draw(st.booleans()):
+        node["physics"] = draw(stores)
     if draw(st.booleans()):
-        node["medium"] = draw(st.sampled_from(list(Medium))).value
+        physics = node.get("physics")
+        node["medium"] = MEDIUM_OF[physics["kind"]] if physics else draw(st.sampled_from(list(Medium))).value
     if kind in ("isolator", "store") and draw(st.booleans()):
         node["test"] = {"quantity": draw(_words), "unit": "V", "limit": draw(_limits)}
         if node.get("medium", "electrical") == "electrical" and draw(st.booleans()):

@@ -74,7 +74,8 @@ class Machine(models.Model):
 class Node(models.Model):
     """A node of a site's energy graph. `code` is its id in the plant file and in the graph.
 
-    `test` and `release` are the objects of the plant file; `rules.energy.Node` says what every column means.
+    `test`, `release` and `physics` are the objects of the plant file; `rules.energy.Node` says what every
+    column means.
     """
 
     site = models.ForeignKey("people.Site", on_delete=models.PROTECT, related_name="nodes")
@@ -97,6 +98,7 @@ class Node(models.Model):
     device = models.CharField(max_length=120, blank=True)
     test = models.JSONField(null=True, blank=True)
     release = models.JSONField(null=True, blank=True)
+    physics = models.JSONField(null=True, blank=True)
     danger_area = models.BooleanField(default=False)
     outfeed = models.BooleanField(default=False)
     removed_at = models.DateTimeField(null=True, blank=True)
@@ -128,6 +130,10 @@ class Node(models.Model):
             CheckConstraint(
                 condition=Q(kind=Kind.STORE.value) | Q(release__isnull=True),
                 name="only_a_store_has_a_release",
+            ),
+            CheckConstraint(
+                condition=Q(kind=Kind.STORE.value) | Q(physics__isnull=True),
+                name="only_a_store_has_physics",
             ),
         ]
 

@@ -14,12 +14,13 @@ from permits.plant.models import Link, Machine, Node, PlantState
 from permits.plant.rules import energy, plantfile
 from permits.plant.rules.difference import Difference
 from permits.plant.rules.noderows import write_release, write_test
+from permits.plant.rules.stores.physics import write_physics
 from permits.plant.store import digest_of
 
 _AT_ONCE = 400  # values in one statement, of which SQLite takes a limited number
 _NODE_COLUMNS = (
     "kind", "label", "machine", "effort", "lockable", "releasable", "sequence", "designation", "place",
-    "medium", "magnitude", "device", "test", "release", "danger_area", "outfeed",
+    "medium", "magnitude", "device", "test", "release", "physics", "danger_area", "outfeed",
 )  # fmt: skip
 
 
@@ -93,7 +94,7 @@ def _columns(node: energy.Node, machines: dict[str, Machine]) -> dict[str, Any]:
     values = {
         column: getattr(node, column)
         for column in _NODE_COLUMNS
-        if column not in ("machine", "test", "release")
+        if column not in ("machine", "test", "release", "physics")
     }
     return values | {
         "kind": node.kind.value,
@@ -101,6 +102,7 @@ def _columns(node: energy.Node, machines: dict[str, Machine]) -> dict[str, Any]:
         "machine": machines[node.machine] if node.machine else None,
         "test": write_test(node.test) if node.test else None,
         "release": write_release(node.release) if node.release else None,
+        "physics": write_physics(node.physics) if node.physics else None,
     }
 
 

@@ -12,6 +12,7 @@ from permits.ledger.canonical import canonical
 from permits.people.models import Site
 from permits.plant import models
 from permits.plant.rules import energy, plantfile
+from permits.plant.rules.stores.physics import stored_physics
 
 _KEPT_GRAPHS = 16
 _graphs: OrderedDict[tuple[int, str], energy.Graph] = OrderedDict()
@@ -92,6 +93,7 @@ def node_of(row: models.Node) -> energy.Node:
         device=row.device,
         test=_test(row.test),
         release=energy.Release(**row.release) if row.release else None,
+        physics=stored_physics(row.physics) if row.physics else None,
         danger_area=row.danger_area,
         outfeed=row.outfeed,
     )

@@ -1,5 +1,6 @@
 """The demo plant: what design asks of it, and that each of its stories really holds in its graph."""
 
+import re
 from collections import Counter
 from math import pi, sqrt
 
@@ -8,10 +9,13 @@ import pytest
 from permits.plant.rules.energy import Graph, Kind, Medium
 from permits.plant.rules.exposure import exposed, live, witness
 from permits.plant.rules.plan import NoPlan, Plan, plan
+from permits.plant.rules.stores.numbers import numbers_of, wait_needed
+from permits.plant.rules.stores.physics import write_physics
 from tests.factories_plant import SAW_ZONES, quillfen
 
 LINE_3_OWN = {"C1-QB1", "C1-QB3", "C1-QM1"}
 SAW_STORES = {"C1-CDC", "C1-BLADE", "C1-GANTRY"}
+STORES = sorted(id for id, node in quillfen().graph.nodes.items() if node.kind is Kind.STORE)
 
 
 @pytest.fixture(scope="module")
@@ -163,14 +167,49 @@ def test_the_bus_waits_as_its_label_says_and_is_dead_at_50_volts(graph):
 
 
 def test_the_energies_beside_the_stores_follow_from_their_magnitudes(graph):
-    # Textbook mechanics and electricity: E = CV²/2 with V = √2·400 V, E = mgh with g = 9.81 m/s², and
-    # E = ½·½mr²·ω² for a steel disc 500 mm × 4.4 mm, 7850 kg/m³, at 3000 rpm.
+    # Textbook mechanics and electricity: E = CV²/2 with V = √2·400 V, E = mgh with g = 9.80665 m/s²,
+    # E = ½·½mr²·ω² for a steel disc 500 mm × 4.4 mm, 7850 kg/m³, at 3000 rpm, E = kx²/2.
     volts = sqrt(2) * 400
     assert graph["C1-CDC"].magnitude == f"{volts:.0f} V DC, 2.2 mF, {2.2e-3 * volts**2 / 2:.0f} J"
     assert f"{0.9e-3 * volts**2 / 2:.0f} J" in graph["D1-CDC"].magnitude
-    assert f"{180 * 9.81 * 0.6 / 1000:.2f} kJ" in graph["C1-GANTRY"].magnitude
-    assert f"{900 * 9.81 * 0.4 / 1000:.2f} kJ" in graph["P1-PLATEN"].magnitude
-    assert f"{350 * 9.81 * 1.8 / 1000:.2f} kJ" in graph["K4-FORK"].magnitude
+    assert f"{180 * 9.80665 * 0.6 / 1000:.2f} kJ" in graph["C1-GANTRY"].magnitude
+    assert f"{900 * 9.80665 * 0.4 / 1000:.2f} kJ" in graph["P1-PLATEN"].magnitude
+    assert f"{350 * 9.80665 * 1.8 / 1000:.2f} kJ" in graph["K4-FORK"].magnitude
     mass = 7850 * pi * 0.25**2 * 0.0044
     omega = 2 * pi * 3000 / 60
     assert f"{mass * 0.25**2 / 2 * omega**2 / 2 / 1000:.1f} kJ" in graph["C1-BLADE"].magnitude
+    assert f"{24_000 * 0.1**2 / 2:.0f} J" in graph["K4-SPRING"].magnitude
+    assert "90 J" in graph["D1-SPIN"].magnitude
+
+
+@pytest.mark.parametrize("store", STORES)
+def test_the_figures_of_a_store_are_those_beside_it(graph, store):
+    """Every figure on the label that has a unit of the description is one that it describes."""
+    node = graph[store]
+    found = numbers_of(node)
+    assert found, f"{store} has no physics"
+    assert found.hazardous
+    energies = re.findall(r"([\d.]+) (k?J)\b", node.magnitude)
+    for figure, unit in energies:
+        digits = len(figure.partition(".")[2])
+        assert f"{found.energy_j / {'J': 1, 'kJ': 1000}[unit]:.{digits}f}" == figure
+    described = {
+        f"{float(value):g}" for value in write_physics(node.physics).values() if value[0].isdigit()
+    } | {"566", "2.2", "0.9"}
+    others = re.sub(r"[\d.]+ k?J\b", "", node.magnitude)
+    assert set(re.findall(r"[\d.]*\d", others)) <= described
+
+
+def test_the_officers_waits_are_no_shorter_than_physics_asks(graph):
+    for store in STORES:
+        node = graph[store]
+        assert wait_needed(node) == node.release.wait_s, store
+    worked_out = {store for store in STORES if numbers_of(graph[store]).wait_s is not None}
+    assert worked_out == {"AIR-REC", "C1-BLADE", "C1-CDC", "D1-CDC", "D1-REC", "D1-SPIN", "P1-HOT"}
+
+
+def test_the_accumulators_gas_stays_and_its_oil_can_come_back(graph):
+    found = numbers_of(graph["P1-ACC"])
+    assert found.stays_j > 100_000
+    assert "70 bar stay in it" in " ".join(found.assumptions)
+    assert "leave the drain open" in found.comes_back

@@ -39,6 +39,7 @@ def node(site, **values) -> Node:
         {"outfeed": True},
         {"test": {"quantity": "voltage", "unit": "V", "limit": "50"}},
         {"kind": "isolator", "release": {"method": "Wait."}},
+        {"kind": "isolator", "physics": {"kind": "raised", "mass_kg": "180", "height_m": "0.6"}},
     ],
 )
 def test_a_node_that_makes_no_sense(site, values):

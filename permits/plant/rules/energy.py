@@ -8,6 +8,8 @@ from decimal import Decimal
 from enum import StrEnum
 from types import MappingProxyType
 
+from permits.plant.rules.stores.kinds import Physics
+
 
 class Kind(StrEnum):
     SUPPLY = "supply"
@@ -61,9 +63,9 @@ class Release:
 class Node:
     """One node of the energy graph; what a person reads on it stands beside what the planner needs.
 
-    `effort` is a positive integer, `lockable` matters for isolators, `releasable` for stores. A zone with
-    `danger_area` set is one that must be confirmed clear of people before energy returns; `outfeed` marks
-    the one that parts are thrown from.
+    `effort` is a positive integer, `lockable` matters for isolators, `releasable` for stores. `physics` is
+    what a store holds, where it is described. A zone with `danger_area` set is one that must be confirmed
+    clear of people before energy returns; `outfeed` marks the one that parts are thrown from.
     """
 
     id: str
@@ -83,6 +85,7 @@ class Node:
     release: Release | None = None
     danger_area: bool = False
     outfeed: bool = False
+    physics: Physics | None = None
 
     @property
     def name(self) -> str:

@@ -8,6 +8,10 @@ from permits.plant.rules.conductors import CONDUCTORS, PAIRS, pairs
 from permits.plant.rules.controldevices import control_device, opens_with_control_device
 from permits.plant.rules.energy import Kind, Medium, Node, Release, Test
 from permits.plant.rules.rows import Nearest, Row, plain, shown
+from permits.plant.rules.stores.impossible import ImpossibleStore
+from permits.plant.rules.stores.kinds import MEDIUM_OF, Physics
+from permits.plant.rules.stores.numbers import numbers
+from permits.plant.rules.stores.physics import read_physics, write_physics
 
 KINDS = tuple(kind.value for kind in Kind)
 MEDIA = tuple(medium.value for medium in Medium)
@@ -21,8 +25,9 @@ _TEXTS = {
 }  # fmt: skip
 _NODE = (
     "id", "kind", "label", "effort", "lockable", "releasable", "sequence", "machine", "designation", "place",
-    "medium", "magnitude", "device", "test", "release", "danger_area", "outfeed",
+    "medium", "magnitude", "device", "test", "release", "physics", "danger_area", "outfeed",
 )  # fmt: skip
+_OBJECTS = ("test", "release", "physics")
 _TEST = ("quantity", "unit", "limit", "conductors", "combinations")
 _RELEASE = ("method", "wait_s", "undoable", "recheck_min")
 
@@ -33,6 +38,7 @@ def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
     id = row.id("id", LONGEST_ID)
     kind = _kind(row, nearest)
     texts = {field: row.text(field, longest=longest) for field, longest in _TEXTS.items()}
+    test = _test(row, kind, nearest, strict=strict)
     node = Node(
         id=id,
         kind=kind or Kind.CARRIER,
@@ -41,8 +47,9 @@ def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
         releasable=row.yes_no("releasable", True),
         sequence=row.whole("sequence", 0, -MOST_SEQUENCE, MOST_SEQUENCE, "a whole number, such as 0"),
         medium=_medium(row, nearest),
-        test=_test(row, kind, nearest, strict=strict),
+        test=test,
         release=_release(row, kind, nearest, strict=strict),
+        physics=_physics(row, kind, test, nearest, strict=strict),
         danger_area=_only_zones(row, "danger_area", kind),
         outfeed=_only_zones(row, "outfeed", kind),
         label=texts["label"],
@@ -62,7 +69,7 @@ def write_node(node: Node) -> dict[str, Any]:
     plain_fields = {
         field: getattr(node, field)
         for field in _NODE
-        if field not in ("id", "kind", "test", "release") and getattr(node, field) != _default(field)
+        if field not in ("id", "kind", *_OBJECTS) and getattr(node, field) != _default(field)
     }
     row = {"id": node.id, "kind": node.kind.value} | plain_fields
     if node.medium:
@@ -71,6 +78,8 @@ def write_node(node: Node) -> dict[str, Any]:
         row["test"] = write_test(node.test)
     if node.release:
         row["release"] = write_release(node.release)
+    if node.physics:
+        row["physics"] = write_physics(node.physics)
     return row
 
 
@@ -195,3 +204,36 @@ def _release(row: Row, kind: Kind | None, nearest: Nearest, *, strict: bool) -> 
         inner.yes_no("undoable", False),
         recheck,
     )
+
+
+def _physics(
+    row: Row, kind: Kind | None, test: Test | None, nearest: Nearest, *, strict: bool
+) -> Physics | None:
+    if "physics" not in row:
+        return None
+    inner = row.inner("physics", "an object with the kind of store")
+    if inner is None:
+        return None
+    if kind not in (Kind.STORE, None):
+        row.wrong("physics", f"stands on a node of kind {kind}", "physics on a store only")
+    physics = read_physics(inner, nearest, strict=strict)
+    if physics is None:
+        return None
+    medium = MEDIUM_OF[physics.kind]
+    if row.raw("medium") in MEDIA and row.raw("medium") != medium:
+        wrong = f"is {shown(physics.kind)} on a store of medium {shown(row.raw('medium'))}"
+        inner.wrong("kind", wrong, f"medium '{medium}' for it, or another kind")
+    _check_numbers(inner, physics, test)
+    return physics
+
+
+def _check_numbers(inner: Row, physics: Physics, test: Test | None) -> None:
+    """Each member may be right by itself and all together still be no store that anyone has."""
+    try:
+        wait_s = numbers(physics, test).wait_s
+    except ImpossibleStore as error:
+        inner.wrong(error.field, error.wrong, error.right)
+        return
+    if wait_s is not None and wait_s > LONGEST_WAIT_S:
+        wrong = f"gives a wait of {wait_s / 86400:.3g} days"
+        inner.wrong("kind", wrong, "figures that give at most 7 days; see the units in their names")

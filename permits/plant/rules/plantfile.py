@@ -41,6 +41,7 @@ A node
                   output, interlock) is a carrier: as an isolator it is refused
     test          isolators and stores: how zero energy is proven (below)
     release       stores: how it is made harmless (below)
+    physics       stores: what it holds, in figures (`stores/physics.py`)
     danger_area   zones: true where it must be confirmed clear of people before energy returns
     outfeed       zones: true where parts are thrown or carried out
 

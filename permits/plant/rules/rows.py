@@ -172,8 +172,8 @@ class Row:
         self.wrong(field, f"is {shown(value)}", "true or false, without quotes")
         return default
 
-    def decimal(self, field: str, right: str) -> Decimal:
-        """A number that is not negative, as a JSON number or as a text of digits, kept exactly."""
+    def decimal(self, field: str, right: str, *, signed: bool = False) -> Decimal:
+        """A number, as a JSON number or as a text of digits, kept exactly; below zero only where `signed`."""
         value = self.value.get(field)
         if isinstance(value, bool) or not isinstance(value, (int, Decimal, str)):
             self.wrong(field, f"is {shown(value)}", right)
@@ -181,10 +181,10 @@ class Row:
             written = value.strip() if isinstance(value, str) else plain(Decimal(value))
             if not _DECIMAL.fullmatch(written):
                 self.wrong(field, f"is {shown(value)}", right)
-            elif (number := Decimal(written)) < 0:
+            elif (number := Decimal(written)) < 0 and not signed:
                 self.wrong(field, f"is {shown(value)}, below zero", right)
             else:
-                return number.copy_abs()
+                return number or number.copy_abs()  # no minus zero
         return Decimal(0)
 
     def inner(self, field: str, right: str) -> Row | None:
