@@ -21,6 +21,8 @@ from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
+from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.http import url_has_allowed_host_and_scheme
 
@@ -122,7 +124,9 @@ class AccessMiddleware:
 
     def __call__(self, request: SiteRequest) -> HttpResponseBase:
         _recognise(request)
-        response = self.get_response(request)
+        # Pages show the time at the plant.
+        with timezone.override(request.site.timezone if request.site else None):
+            response = self.get_response(request)
         if request.person and not response.has_header("Cache-Control"):
             add_never_cache_headers(response)  # a shared phone must not show the last person's pages
         return response

@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 from permits.calibration import actions as calibration
 from permits.calibration.actions import Who
-from permits.calibration.models import Instrument
-from permits.calibration.rules.lengths import from_record
+from permits.calibration.models import Axis, Instrument
+from permits.calibration.rules.lengths import Unit, from_record
+from permits.calibration.rules.parameters import Parameter, range_from_record
 from permits.people.actions import SETUP, add_site, load_people
 from permits.people.models import Person, Site
 from permits.plant import actions as plant_actions
@@ -38,16 +40,57 @@ PROCEDURE = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class AxisToDescribe:
+    """Ranges are "from, to"; `instruments`: the numbers of those that may read it."""
+
+    code: str
+    name: str
+    tolerance: str
+    nominal: tuple[str, str]
+    offset: tuple[str, str]
+    scale: tuple[str, str] | None = None
+    instruments: tuple[str, ...] = ()
+
+
 AXES = (
-    ("angle", "Saw angle", "0.15 deg"),
-    ("length-1", "Length, short system", "0.5 mm"),
-    ("length-2", "Length, long system", "1 mm"),
-    ("height", "Height of cut", "0.5 mm"),
-)
+    AxisToDescribe(
+        "angle", "Saw angle", "0.15 deg", ("0 deg", "60 deg"), ("-3 deg", "3 deg"), instruments=("DP-11",)
+    ),
+    AxisToDescribe(
+        "length-1", "Length, short system", "0.5 mm", ("150 mm", "1500 mm"), ("-25 mm", "25 mm"),
+        ("0.98", "1.02"), ("ST-03",),
+    ),
+    AxisToDescribe(
+        "length-2", "Length, long system", "1 mm", ("1000 mm", "4900 mm"), ("-25 mm", "25 mm"),
+        ("0.98", "1.02"), ("ST-03",),
+    ),
+    AxisToDescribe("height", "Height of cut", "0.5 mm", ("30 mm", "300 mm"), ("-10 mm", "10 mm")),
+)  # fmt: skip
 INSTRUMENTS = (
     ("DP-11", "Digital protractor", "0.05 deg", "0.01 deg"),
     ("ST-03", "Steel tape, 10 m, class I", "0.1 mm", "0.05 mm"),
+    ("CP-20", "Digital caliper, 300 mm", "0.04 mm", "0.01 mm"),
 )
+FEATURES = (
+    ("Squareness across 89 mm", "mm", {"angle": "1.55"}),
+    ("Length, 1200 piece", "mm", {"length-1": "1", "angle": "0.4"}),
+    ("Length, 2440 piece", "mm", {"length-2": "1", "angle": "0.4"}),
+    ("Height, 235 piece", "mm", {"height": "1"}),
+)
+INVENTED = "invented for this demonstration"
+EARLIER = {
+    "length-1": (
+        (330, "0.08", ""), (302, "0.05", ""), (275, "0.16", ""), (246, "0.12", ""), (219, "0.21", ""),
+        (190, "0.27", "0.02"), (163, "0.06", ""), (134, "0.15", ""), (107, "0.13", ""), (79, "0.24", ""),
+        (51, "0.29", ""), (24, "0.34", ""),
+    ),
+    "angle": (
+        (328, "0.02", ""), (273, "-0.04", ""), (217, "0.05", ""), (161, "-0.01", ""), (105, "0.03", ""),
+        (49, "0.00", ""),
+    ),
+}  # fmt: skip
+"""Days before today, mean deviation as found, and as left ("" where nothing was adjusted)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,16 +151,33 @@ def describe_axes(site: Site, at: datetime) -> None:
         return
     who = Who(by=Person.objects.get(sign_in="maud").author, at=at)
     cell = plant.machine_of(site, "C1")
-    for order, (code, name, tolerance) in enumerate(AXES, start=1):
-        calibration.save_axis(
-            machine=cell, code=code, name=name, order=order, tolerance=from_record(tolerance), who=who
-        )
     for number, name, uncertainty, resolution in INSTRUMENTS:
         calibration.save_instrument(
             site=site, number=number, name=name, expanded_uncertainty=from_record(uncertainty),
             coverage_factor=Decimal(2), resolution=from_record(resolution),
             due_on=(at + timedelta(days=180)).date(), who=who,
         )  # fmt: skip
+    for order, one in enumerate(AXES, start=1):
+        ranges = {Parameter.OFFSET: range_from_record(*one.offset)}
+        if one.scale is not None:
+            ranges[Parameter.SCALE] = range_from_record(*one.scale)
+        calibration.save_axis(
+            machine=cell, code=one.code, name=one.name, order=order, tolerance=from_record(one.tolerance),
+            nominal=range_from_record(*one.nominal), ranges={k: v for k, v in ranges.items() if v},
+            instruments=Instrument.objects.filter(site=site, number__in=one.instruments), who=who,
+        )  # fmt: skip
+    for name, unit, depends in FEATURES:
+        calibration.save_feature(
+            machine=cell, name=name, unit=Unit(unit), digits=depends, who=who,
+            depends={axis: Fraction(digits) for axis, digits in depends.items()},
+        )  # fmt: skip
+    for axis in Axis.objects.filter(machine=cell, code__in=EARLIER):
+        for days, found, left in EARLIER[axis.code]:
+            calibration.enter_earlier(
+                axis=axis, on=(at - timedelta(days=days)).date(), source=INVENTED, who=who,
+                as_found=from_record(f"{found} {axis.unit}"),
+                as_left=from_record(f"{left} {axis.unit}") if left else None,
+            )  # fmt: skip
 
 
 def open_neighbours_permit(site: Site, at: datetime) -> None:

@@ -1,0 +1,170 @@
+"""Every kind of entry has a sentence in the plant's words; what cannot be read is shown as it stands."""
+
+from decimal import Decimal
+
+import pytest
+
+from permits.calibration.rules.facts import Fact
+from permits.people.rules.kinds import Kind as PeopleKind
+from permits.plant.rules.facts import Fact as PlantFact
+from permits.records.names import ERASED, Names, Place
+from permits.records.telling import Voice, spoken, tell
+from permits.records.times import Clock
+from permits.work.rules import events as e
+from permits.work.rules.words import Position, Reading
+from permits.work.rules.written import KINDS
+from tests.records.entries import MAUD, NAMES, ODO, SEVEN, event, told
+
+NODES = {
+    "C1-QB1": Place("C1-QB1", "Cell main disconnector", "=L3.C1+H3-QB1", "isolator", "C1"),
+    "C1-CHAMBER": Place("C1-CHAMBER", "Saw chamber", "=L3.C1+Z2", "zone", "C1"),
+    "OLD-1": Place("OLD-1", "Old valve", "=L3-QM9", "isolator", is_gone=True),
+}
+VOICE = Voice(Names(people=NAMES, nodes=NODES), Clock.of(SEVEN.tzinfo, "UTC", [SEVEN]))
+
+AXIS = {"job": 1, "axis": "angle"}
+JUDGED = {"decision": "leave", "grounds": "It is inside."}
+CERTIFICATE = {"expanded_uncertainty": "0.1 mm", "coverage_factor": "2", "resolution": "0.05 mm"}
+CALIBRATION = {
+    Fact.AXIS_SAVED: {"axis": "angle", "name": "Saw angle", "order": 1, "tolerance": "0.15 deg"},
+    Fact.AXIS_REMOVED: {"axis": "angle", "name": "Saw angle"},
+    Fact.FEATURE_SAVED: {"feature": "Diagonal", "unit": "mm", "depends": {"angle": "1.2"}},
+    Fact.FEATURE_REMOVED: {"feature": "Diagonal"},
+    Fact.POLICY_SAVED: {"lengths": "in", "finest": 16, "overdue": "refused"},
+    Fact.EARLIER_RESULT_ENTERED: {
+        **AXIS, "name": "Saw angle", "on": "2026-01-02", "as_found": "0.2 deg", "as_left": "",
+        "source": "Book 3",
+    },
+    Fact.INSTRUMENT_SAVED: {"name": "Steel tape", "due_on": "2027-01-01", **CERTIFICATE},
+    Fact.INSTRUMENT_REMOVED: {},
+    Fact.JOB_DESCRIBED: {
+        "job": 1, "machine": "C1", "settings_before": "a.bak", "reference_board": "RB-1",
+        "test_piece": "stud",
+    },
+    Fact.AXIS_OPENED: {
+        **AXIS, "name": "Saw angle", "tolerance": "0.15 deg", "instrument": "DP-11", **CERTIFICATE,
+    },
+    Fact.PIECE_READ: {
+        **AXIS, "piece": 1, "stage": "as found", "nominal": "92 5/8 in", "measured": "92 3/4 in",
+    },
+    Fact.PIECE_STRUCK: {
+        **AXIS, "piece": 1, "stage": "as found", "nominal": "600 mm", "measured": "6000 mm",
+        "why": "Typed wrong",
+    },
+    Fact.PRE_CHECKED: {
+        "job": 1,
+        "features": [{"feature": "Diagonal", "deviation": "1 mm", "standard_uncertainty": "0.1 mm"}],
+        "axes": [{"axis": "angle", "name": "Saw angle"}], "ranked": [], "verdict": "angle", "pair": [],
+        "try_first": [], "grounds": "It fits best.",
+    },
+    Fact.CORRECTION_ENTERED: {
+        **AXIS, "parameter": "offset", "old": "1 mm", "new": "2 mm", "override": "", **JUDGED,
+    },
+    Fact.RESULT_JUDGED: {**AXIS, "pieces": 3, "worse": False, **JUDGED},
+    Fact.AXIS_ENDED: {**AXIS, "state": "closed", "corrections": 1, "stage": "as left", **JUDGED},
+    Fact.SETTINGS_SAVED: {"job": 1, "settings_after": "b.bak"},
+}  # fmt: skip
+TAG = {"short_code": "ABCDEF7", "why": "worn", "reissue": 1, "token": "X"}
+PLANT = {
+    PlantFact.PLANT_CHANGED: {"version": 2},
+    PlantFact.PROCEDURE_SUPERSEDED: {"by_revision": 2},
+    PlantFact.PROCEDURE_UNPROVEN: {"flaws": [{"id": "C1-CHAMBER", "path": ["C1-QB1", "C1-CHAMBER"]}]},
+    PlantFact.TAG_ISSUED: TAG,
+    PlantFact.TAG_WITHDRAWN: TAG,
+    PlantFact.WITHDRAWN_TAG_READ: TAG,
+}
+PEOPLE = {
+    PeopleKind.SITE_ADDED: {"name": "Works"},
+    PeopleKind.ROLE_GRANTED: {"role": "issuer"},
+    PeopleKind.ROLE_ENDED: {"role": "issuer"},
+    PeopleKind.AUTHORISED: {"machine": "C1"},
+    PeopleKind.AUTHORISATION_WITHDRAWN: {"machine": "C1", "why": "left"},
+    PeopleKind.PIN_FAILED: {"tries_left": 1},
+    PeopleKind.PIN_LOCKED: {"after": 10},
+}
+
+
+def sentence(entry):
+    return tell(entry, VOICE).what
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_event_of_a_permit_has_a_sentence(kind):
+    line = spoken(event(KINDS[kind]), VOICE)
+    assert line is not None
+    assert line.what
+    assert not line.what.endswith(".")
+
+
+def test_every_fact_of_calibration_has_a_sentence():
+    assert set(CALIBRATION) == set(Fact)
+    for kind, data in CALIBRATION.items():
+        assert spoken(told(kind.value, data), VOICE) is not None, kind
+
+
+@pytest.mark.parametrize("kind", PlantFact)
+def test_every_fact_of_the_plant_has_a_sentence(kind):
+    about = "procedure:C1/1" if kind.startswith("PROCEDURE") else "point:C1-QB1"
+    assert spoken(told(kind.value, PLANT.get(kind, {}), about=about), VOICE) is not None
+
+
+@pytest.mark.parametrize("kind", PeopleKind)
+def test_every_fact_of_people_has_a_sentence(kind):
+    assert (
+        spoken(told(kind.value, PEOPLE.get(kind, {"why": "asked"}), about=f"person:{MAUD}"), VOICE)
+        is not None
+    )
+
+
+def test_a_lock_is_told_with_everything_that_was_seen():
+    entry = event(e.LockApplied, point="C1-QB1", padlock="101", tag="7101", position=Position.OFF, typed=True)
+    assert sentence(entry) == (
+        "Odo Kestrelman locked =L3.C1+H3-QB1 Cell main disconnector with padlock 101, danger tag 7101; "
+        "seen off; code typed by hand"
+    )
+
+
+def test_a_failed_test_names_the_readings_over_the_limit_and_keeps_them_all():
+    readings = (Reading(Decimal("231"), "V", "L1-N"), Reading(Decimal("0.4"), "V", "L1-PE"))
+    entry = event(
+        e.PointVerified, point="C1-QB1", method="reading", readings=readings, limit=Decimal(50), unit="V",
+        passed=False, counts=True, instrument="VT-04",
+    )  # fmt: skip
+    line = tell(entry, VOICE)
+    assert line.what.endswith("Cell main disconnector: FAILED, L1-N: 231 V over the limit of 50 V")
+    assert line.detail.startswith("L1-N: 231, L1-PE: 0.4 V. Instrument VT-04.")
+
+
+def test_lengths_are_told_in_the_digits_that_were_typed():
+    entry = told(Fact.PIECE_READ, CALIBRATION[Fact.PIECE_READ])
+    assert sentence(entry).endswith("as found: 92 3/4 in, nominal 92 5/8 in, deviation +1/8 in")
+
+
+def test_a_name_that_is_gone_is_erased():
+    assert sentence(event(e.PermitAccepted, by="GONE0000")) == f"{ERASED} accepted the permit"
+
+
+def test_what_left_the_plant_keeps_its_name():
+    entry = event(e.LockRemoved, point="OLD-1", padlock="9")
+    assert sentence(entry).endswith("padlock 9 off =L3-QM9 Old valve (no longer in the plant)")
+
+
+def test_nobody_is_named_where_time_did_it():
+    assert sentence(event(e.PermitExpired, by="", crew=(ODO,))) == (
+        "The permit's time ran out with Odo Kestrelman still signed on"
+    )
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        told("SOMETHING_OF_LATER", {"colour": "blue"}),
+        told("LOCK_APPLIED", {"point": "C1-QB1"}),  # a member is missing
+        told("POINT_VERIFIED", {"readings": "none"}),
+        told("PIECE_READ", {"axis": "angle"}),
+    ],
+)
+def test_what_this_version_cannot_read_is_shown_as_it_stands(entry):
+    line = tell(entry, VOICE)
+    assert line.what.endswith("(not read by this version)")
+    assert all(str(value) in line.detail for value in entry.data.values())
