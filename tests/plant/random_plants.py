@@ -78,6 +78,38 @@ def layered_plants(draw, layers=3, width=2, efforts=small_efforts):
     return Graph.of(nodes, links)
 
 
+@st.composite
+def staged_plants(draw, stages=3, width=2, last=3, fewest=2):
+    """A supply and then stages on the way to the node "kept", each past one of up to `width` isolators.
+
+    A spare supply feeds some of them as well. Past each isolator energy also goes to some of the shared last
+    isolators before the zones, so that keeping "kept" live costs more or less by the way that is left open. At
+    most stages * width + last points, and a few stores.
+    """
+    names = draw(st.permutations(ascii_uppercase))
+    gates = [f"{name}{name}" for name in names[:last]]
+    nodes = [Node("main", SUPPLY), Node("spare", SUPPLY), Node("kept", CARRIER)]
+    nodes += [Node("z0", ZONE), Node("z1", ZONE)]
+    nodes += [Node(gate, ISOLATOR, effort=draw(small_efforts)) for gate in gates]
+    links = [Link(gate, draw(st.sampled_from(["z0", "z0", "z1"]))) for gate in gates]
+    before, names = "main", iter(names)
+    for stage in range(draw(st.integers(fewest, stages))):
+        nodes.append(Node(f"after {stage}", CARRIER))
+        for _ in range(draw(st.sampled_from([1, *[width] * 4]))):
+            isolator = next(names)
+            behind = isolator.lower()
+            nodes.append(Node(isolator, ISOLATOR, effort=draw(small_efforts)))
+            kind = STORE if draw(st.integers(0, 7)) == 7 else CARRIER
+            nodes.append(Node(behind, kind, effort=draw(small_efforts)))
+            feeder = draw(st.sampled_from([*[before] * 6, "spare"]))
+            links += [Link(feeder, isolator), Link(isolator, behind, draw(st.booleans()))]
+            links.append(Link(behind, f"after {stage}", draw(st.booleans())))
+            opened = draw(st.lists(st.sampled_from(gates), max_size=2, unique=True))
+            links += (Link(behind, gate) for gate in opened)
+        before = f"after {stage}"
+    return Graph.of(nodes, [*links, Link(before, "kept")])
+
+
 def chain(*nodes: Node) -> Graph:
     """Nodes in a row, energy passing from the first to the last."""
     return Graph.of(nodes, [Link(a.id, b.id) for a, b in pairwise(nodes)])

@@ -5,14 +5,24 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from permits.plant.rules import keep_live
+from permits.plant.rules.cut import approach, choices
 from permits.plant.rules.energy import Graph, Kind, Link, Node
 from permits.plant.rules.plan import Conflict, NoPlan, Plan, plan
 from tests.plant import exhaustive
-from tests.plant.random_plants import chain, layered_plants, others_of, plants, zones_of
+from tests.plant.integer_program import least_effort
+from tests.plant.random_plants import (
+    chain,
+    layered_plants,
+    others_of,
+    plants,
+    staged_plants,
+    subsets,
+    zones_of,
+)
 
 SUPPLY, ISOLATOR, STORE, CARRIER, ZONE = Kind
 
@@ -57,6 +67,14 @@ def test_with_anything_kept_live_ties_go_to_the_smaller_ids_and_not_to_the_neare
     graph = chain(Node("main", SUPPLY), Node("Q1", ISOLATOR), Node("Q2", ISOLATOR), Node("saw", ZONE))
     assert locks(plan(graph, ["saw"])) == ("Q2",)
     assert locks(plan(graph, ["saw"], ["main"])) == ("Q1",)
+
+
+def test_ties_go_by_ids_also_where_only_a_store_feeds_the_zone():
+    hot = Node("hot", STORE, releasable=False)
+    graph = chain(hot, Node("Q1", ISOLATOR), Node("Q2", ISOLATOR), Node("saw", ZONE))
+    with_main = Graph.of([*graph.nodes.values(), Node("main", SUPPLY)], graph.links)
+    assert locks(plan(with_main, ["saw"])) == ("Q2",)
+    assert locks(plan(with_main, ["saw"], ["main"])) == ("Q1",)
 
 
 def test_with_anything_kept_live_fewer_points_win():
@@ -126,6 +144,31 @@ def test_a_node_whose_only_feed_must_be_locked_conflicts_with_the_zone():
     )
 
 
+def test_the_path_of_a_conflict_leads_through_the_node_where_nothing_can_be_locked_after_it():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("drive", CARRIER),
+         Node("R", ISOLATOR), Node("saw", ZONE)],
+        [Link("main", "Q"), Link("Q", "board"), Link("board", "saw"), Link("board", "drive"),
+         Link("drive", "saw"), Link("board", "R"), Link("R", "drive")],
+    )  # fmt: skip
+    assert plan(graph, ["saw"], ["drive"]).path == ("main", "Q", "board", "drive", "saw")
+    assert plan(graph, ["saw"], ["R"]).path == ("main", "Q", "board", "R", "drive", "saw")
+
+
+def test_the_path_of_a_conflict_takes_no_detour_to_a_node_and_back():
+    graph = Graph.of(
+        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("panel", CARRIER),
+         Node("saw", ZONE)],
+        [Link("main", "Q"), Link("Q", "board"), Link("board", "panel", both=True), Link("board", "saw")],
+    )  # fmt: skip
+    assert plan(graph, ["saw"], ["panel"]).path == ("main", "Q", "board", "saw")
+
+
+def test_a_zone_named_twice_conflicts_once():
+    graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("drive", CARRIER), Node("saw", ZONE))
+    assert plan(graph, ["saw", "saw"], ["drive", "drive"]).conflicts == (Conflict("drive", "saw"),)
+
+
 def test_a_zone_cannot_be_kept_live_and_isolated():
     graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE))
     assert plan(graph, ["saw"], ["saw"]) == NoPlan(("main", "Q", "saw"), (Conflict("saw", "saw"),))
@@ -176,10 +219,13 @@ def test_an_open_path_is_no_matter_of_keeping_live():
 def demands(draw, plants_from):
     graph = draw(plants_from)
     nodes = others_of(graph) if draw(st.integers(0, 9)) else list(graph.nodes)
-    return graph, draw(st.lists(st.sampled_from(nodes), min_size=1, max_size=3, unique=True))
+    most = draw(st.sampled_from([1, 1, 2, 3]))
+    keep = draw(st.lists(st.sampled_from(nodes), min_size=1, max_size=most, unique=True))
+    return graph, ["kept", *(id for id in keep[1:] if id != "kept")] if "kept" in graph.nodes else keep
 
 
-@given(demands(st.one_of(plants(), layered_plants(), layered_plants())))
+@settings(max_examples=300)
+@given(demands(st.one_of(plants(), layered_plants(), staged_plants())))
 def test_the_plan_is_the_first_of_all_cheapest_sets_that_keep_the_nodes_live(demand):
     graph, keep = demand
     zones = zones_of(graph)
@@ -195,6 +241,21 @@ def test_the_plan_is_the_first_of_all_cheapest_sets_that_keep_the_nodes_live(dem
     assert answer.effort == effort
     assert (answer.lock, answer.release) == (tuple(sorted(lock)), tuple(sorted(release)))
     assert answer.proven_cheapest
+
+
+@settings(max_examples=50, deadline=None)
+@given(demands(staged_plants(stages=12, width=2, last=14, fewest=9)))
+def test_the_effort_is_the_one_an_integer_program_finds(demand):
+    """Against scipy's `milp`, with up to 40 points to choose from: as many as are always proven."""
+    graph, keep = demand
+    zones = zones_of(graph)
+    answer = plan(graph, zones, keep)
+    least = least_effort(graph, zones, keep)
+    if least is None:
+        assert isinstance(answer, NoPlan)
+    else:
+        assert isinstance(answer, Plan)
+        assert answer.effort == least
 
 
 @given(demands(st.one_of(plants(), layered_plants())))
@@ -244,7 +305,7 @@ def test_the_path_of_a_conflict_leads_to_a_zone_and_crosses_only_locks_the_node_
 # ---- more points than are searched to the end
 
 
-@given(demands(layered_plants(5, 3)), st.integers(0, 40))
+@given(demands(staged_plants(6, 3, 6)), st.integers(0, 200))
 def test_a_search_that_is_cut_short_gives_a_plan_that_holds_and_says_so(demand, work):
     """The full search is the floor; what is said to be proven is the same plan."""
     graph, keep = demand
@@ -272,3 +333,44 @@ def test_weights_compare_as_effort_then_points_then_sorted_ids(efforts, data):
         return sum(node.effort for node in chosen), len(chosen), sorted(node.id for node in chosen)
 
     assert (sum(map(weigh, one)) < sum(map(weigh, other))) == (rank(one) < rank(other))
+
+
+@given(demands(st.one_of(plants(), staged_plants(5))), st.data())
+def test_what_every_way_to_a_node_passes_is_what_it_dies_without(demand, data):
+    """Against the definition: a node is on every way when taking it out leaves no way."""
+    graph, (id, *_) = demand
+    shut = data.draw(subsets(sorted(exhaustive.kinds(graph, ISOLATOR))))
+    supplies = exhaustive.kinds(graph, SUPPLY)
+    on_every_way = keep_live._on_every_way(graph, id, shut)
+    if id in shut or id not in exhaustive.spread(graph, supplies, shut):
+        assert on_every_way is None
+        return
+    without = {one: exhaustive.spread(graph, supplies - {one}, shut | {one}) for one in graph.nodes}
+    expected = {one for one, reached in without.items() if one == id or id not in reached}
+    if id in supplies:
+        expected = {id}
+    assert on_every_way is not None
+    assert sorted(on_every_way) == sorted(expected)
+
+
+def test_the_search_stays_small():
+    """Twelve stages with two ways each, and sixteen last isolators: 4,096 ways to feed one node."""
+    nodes = [Node("main", SUPPLY), Node("z", ZONE)]
+    nodes += [Node(f"last{at}", ISOLATOR, effort=1 + at % 3) for at in range(16)]
+    links = [Link(f"last{at}", "z") for at in range(16)]
+    before = "main"
+    for stage in range(12):
+        nodes.append(Node(f"after{stage}", CARRIER))
+        for way in (0, 1):
+            isolator, behind = f"Q{stage}.{way}", f"c{stage}.{way}"
+            nodes += [Node(isolator, ISOLATOR, effort=1 + (stage + way) % 3), Node(behind, CARRIER)]
+            links += [Link(before, isolator), Link(isolator, behind), Link(behind, f"after{stage}")]
+            links += [Link(behind, f"last{(5 * stage + 7 * way + at * at) % 16}") for at in (1, 2)]
+        before = f"after{stage}"
+    graph = Graph.of(nodes, links)
+    points = choices(graph, approach(graph, ["z"]))
+    search = keep_live._Search(graph, approach(graph, ["z"]), [before], points)
+    best, proven = search.run(None)
+    assert (len(points), proven) == (40, True)
+    assert best.effort(graph) == least_effort(graph, ["z"], [before])
+    assert search.trials < 1_000

@@ -11,9 +11,11 @@ from itertools import pairwise
 
 import networkx as nx
 import pytest
-from hypothesis import given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from permits.plant.rules import plan as plan_rules
+from permits.plant.rules.cut import Cuts, Points, approach
 from permits.plant.rules.energy import Graph, Kind, Link, Node
 from permits.plant.rules.exposure import witness
 from permits.plant.rules.plan import NoPlan, Plan, isolates, plan
@@ -254,6 +256,13 @@ def test_a_zone_that_is_gone_cannot_be_proven():
     assert isolates(graph, ["press", "saw"], ("Q",), ()) == {"press": ("press",)}
 
 
+def test_a_plan_that_does_not_hold_is_never_handed_out(monkeypatch):
+    graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE))
+    monkeypatch.setattr(plan_rules, "_nearest", lambda graph, before: Points(frozenset(), frozenset()))
+    with pytest.raises(AssertionError, match="does not hold"):
+        plan(graph, ["saw"])
+
+
 # ---- against every set of points
 
 
@@ -266,6 +275,7 @@ def check_open_path(graph: Graph, zones: list[str], path: tuple[str, ...]) -> No
     assert not set(path) & exhaustive.lockable(graph)
 
 
+@settings(max_examples=300)
 @given(st.one_of(plants(), layered_plants()))
 def test_the_plan_is_the_cheapest_and_nearest_of_all_sets_of_points(graph):
     zones = zones_of(graph)
@@ -284,7 +294,8 @@ def test_the_plan_is_the_cheapest_and_nearest_of_all_sets_of_points(graph):
 # ---- against networkx
 
 
-@given(st.one_of(plants(24, 3, any_efforts), layered_plants(5, 3, any_efforts)))
+@settings(max_examples=300)
+@given(st.one_of(plants(24, 3, any_efforts), layered_plants(4, 3, any_efforts)))
 def test_the_plan_is_the_minimum_cut_that_networkx_finds(graph):
     zones = zones_of(graph)
     answer = plan(graph, zones)
@@ -295,3 +306,26 @@ def test_the_plan_is_the_minimum_cut_that_networkx_finds(graph):
         check_open_path(graph, zones, answer.path)
     else:
         assert points(answer) == (effort, tuple(sorted(lock)), tuple(sorted(release)))
+
+
+@given(layered_plants(4, 3), st.data())
+def test_a_cut_that_leaves_nodes_live_is_the_one_that_networkx_finds(graph, data):
+    """Each such node is fed without limit by the source; it makes no difference when that was demanded."""
+    zones = zones_of(graph)
+    before = approach(graph, zones)
+    assume(before.open_path is None)
+    free = [id for id in graph.nodes if id not in before.onward and id not in before.gates]
+    first, later = (data.draw(st.frozensets(st.sampled_from(free), max_size=2)) for _ in range(2))
+    cuts = Cuts(graph, before, lambda node: node.effort)
+    for id in sorted(first):
+        cuts.leave_live(id)
+    cuts.least()
+    more = cuts.copy()
+    for id in sorted(later):
+        more.leave_live(id)
+    for these, live in ((more, first | later), (cuts, first)):
+        network = as_network(graph, zones)
+        network.add_edges_from(("SOURCE", ("far", id)) for id in live)
+        effort, lock, release = nearest_cut(network)
+        assert these.least() == effort
+        assert these.nearest() == Points(frozenset(lock), frozenset(release))

@@ -12,10 +12,12 @@ from permits.plant.actions.graph import (
     save_node,
 )
 from permits.plant.actions.procedures import approve_procedure, draft_procedure
+from permits.plant.actions.repeats import AlreadyDone, was_done
 from permits.plant.actions.tags import issue_tag, issue_tags, read_withdrawn, reissue_tag
 from permits.plant.rules.refused import PlantRefused
 
 __all__ = [
+    "AlreadyDone",
     "ImportReport",
     "PlantRefused",
     "approve_procedure",
@@ -32,4 +34,5 @@ __all__ = [
     "save_link",
     "save_machine",
     "save_node",
+    "was_done",
 ]

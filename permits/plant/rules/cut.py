@@ -2,7 +2,8 @@
 
 Only what reaches the zones is looked at. An isolator is an arc from its near side to its far side with the
 capacity of its effort, a store is fed by an arc from the source with the capacity of its effort; everything
-else, and a point that can't be locked or released, carries without limit.
+else, and a point that can't be locked or released, carries without limit. The network grows from the zones
+outward and ends where the nearest sources settle the matter.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 
 from permits.plant.rules.energy import Graph, Kind, Node
 from permits.plant.rules.exposure import follow, is_source
-from permits.plant.rules.flow import SINK, SOURCE, Network
+from permits.plant.rules.flow import SINK, SOURCE, UNLIMITED, Network
 
 
 def is_lockable(node: Node) -> bool:
@@ -85,52 +86,29 @@ class Points:
 class Cuts:
     """The plans that isolate some zones, as the cuts of a network; needs an approach without an open path.
 
-    `weigh` gives each lockable isolator and releasable store its capacity, a positive whole number. What is
-    certain is merged first: no cut passes between a zone and what stands before it with nothing lockable
-    between, nor behind a supply as far as nothing can be locked.
+    `weigh` gives each lockable isolator and releasable store its capacity, a positive whole number. What
+    stands before the zones with nothing lockable between is one with the sink: no cut passes there.
     """
 
     def __init__(self, graph: Graph, before: Approach, weigh: Callable[[Node], int]) -> None:
-        region = _region(graph, before)
-        fixed = [id for id in region if is_fixed(graph.nodes[id])]
-        bound = _onward(graph, region, fixed, passes=lambda node: not is_lockable(node))
-        self._network = network = Network()
-        self._far_side = far_side = dict[str, int]()
+        self._graph = graph
+        self._before = before
+        self._weigh = weigh
+        self._network = Network()
+        self._place: list[tuple[str, bool]] = [("", False), ("", False)]  # per network node: id, far side?
+        self._near: dict[str, int] = {}
+        self._far: dict[str, int] = dict.fromkeys(before.gates, SINK)
         self._gaps: dict[str, tuple[int, int]] = {}
         self._stores: dict[str, int] = {}
-        self._without_limit = 1
-        near_side: dict[str, int] = {}
-        for id in region:
-            node = graph.nodes[id]
-            if is_lockable(node):
-                tail = SOURCE if any(near in bound for near in graph.fed_by[id]) else network.node()
-                head = SINK if id in before.gates else network.node()
-                near_side[id], far_side[id] = self._gaps[id] = tail, head
-            elif id in bound:
-                near_side[id] = far_side[id] = SOURCE
-            else:
-                near_side[id] = far_side[id] = SINK if id in before.onward else network.node()
-                if node.kind is Kind.STORE:
-                    self._stores[id] = near_side[id]
-        for id, (tail, head) in self._gaps.items():
-            self._without_limit += (weight := weigh(graph.nodes[id]))
-            network.arc(tail, head, weight)
-        for id, head in self._stores.items():
-            self._without_limit += (weight := weigh(graph.nodes[id]))
-            network.arc(SOURCE, head, weight)
-        for id in region:
-            head = near_side[id]
-            if head == SOURCE:
-                continue
-            for near in graph.fed_by[id]:
-                tail = far_side[near]
-                if tail not in (SINK, head):
-                    network.arc(tail, head, self._without_limit)
+        self._live: set[str] = set()
 
     def copy(self) -> Cuts:
         """Cuts of its own, so that more can be demanded of them."""
         twin = copy(self)
         twin._network = self._network.copy()
+        twin._place = self._place.copy()
+        twin._near, twin._far, twin._gaps = self._near.copy(), self._far.copy(), self._gaps.copy()
+        twin._stores, twin._live = self._stores.copy(), self._live.copy()
         return twin
 
     def leave_live(self, id: str) -> None:
@@ -139,20 +117,63 @@ class Cuts:
         The node must not stand before a zone with nothing lockable between. One that does not lead to the
         zones is on no side and changes nothing.
         """
-        if id in self._far_side and self._far_side[id] != SOURCE:
-            self._network.arc(SOURCE, self._far_side[id], self._without_limit)
+        self._live.add(id)
+        sides = self._far if is_lockable(self._graph.nodes[id]) else self._near
+        if id in sides:
+            self._network.arc(SOURCE, sides[id], UNLIMITED)
 
     def least(self) -> int:
         """The least weight of a cut."""
-        return self._network.fill()
+        return self._network.fill(self._add_arcs_into)
 
     def nearest(self) -> Points:
         """Of the cuts of least weight the one nearest the zones, which is unique; after `least`."""
         layer = self._network.layer
         return Points(
-            frozenset(id for id, (tail, head) in self._gaps.items() if layer[tail] < 0 <= layer[head]),
-            frozenset(id for id, head in self._stores.items() if layer[head] >= 0),
+            frozenset(id for id, (near, far) in self._gaps.items() if layer[near] < 0 <= layer[far]),
+            frozenset(id for id, node in self._stores.items() if layer[node] >= 0),
         )
+
+    def _add_arcs_into(self, node: int) -> None:
+        if node == SINK:
+            for gate in self._before.gates:
+                self._add_gap(gate, SINK)
+            for id in self._before.onward:
+                if self._graph.nodes[id].kind is Kind.STORE:
+                    self._add_store(id, SINK)
+            return
+        id, is_far_side = self._place[node]
+        here = self._graph.nodes[id]
+        if is_fixed(here) or id in self._live:
+            self._network.arc(SOURCE, node, UNLIMITED)  # and what lies behind makes no difference
+            return
+        if is_far_side:
+            self._add_gap(id, node)
+            return
+        if here.kind is Kind.STORE:
+            self._add_store(id, node)
+        for near in self._graph.fed_by[id]:
+            if near in self._before.gates or near in self._before.onward:
+                continue
+            side = self._side(near, far=is_lockable(self._graph.nodes[near]))
+            self._network.arc(side, node, UNLIMITED)
+
+    def _add_gap(self, isolator: str, far: int) -> None:
+        near = self._side(isolator, far=False)
+        self._gaps[isolator] = near, far
+        self._network.arc(near, far, self._weigh(self._graph.nodes[isolator]))
+
+    def _add_store(self, store: str, node: int) -> None:
+        self._stores[store] = node
+        self._network.arc(SOURCE, node, self._weigh(self._graph.nodes[store]))
+
+    def _side(self, id: str, *, far: bool) -> int:
+        """The network's node for the near or the far side; only a lockable isolator has two."""
+        sides = self._far if far else self._near
+        if id not in sides:
+            sides[id] = self._network.node()
+            self._place.append((id, far))
+        return sides[id]
 
 
 def choices(graph: Graph, before: Approach) -> list[str]:

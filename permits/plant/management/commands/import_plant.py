@@ -16,6 +16,8 @@ from permits.people.actions import Declined, add_site
 from permits.people.models import Person, Site
 from permits.plant.actions import ImportReport, PlantRefused, compare_plant, import_plant
 from permits.plant.rules.plantfile import PlantFile, PlantFileErrors, parse
+from permits.plant.sheets import SheetErrors, is_spreadsheet, plant_file_of, read
+from permits.plant.store import to_plant_file
 
 CONSOLE = Author("system:console", GENESIS)
 """Who imports when nobody is named: someone with access to the server, so there is no name to digest."""
@@ -25,7 +27,8 @@ class Command(BaseCommand):
     help = (
         "Make a site's machines and energy graph what a plant file says: what is new is added, what differs "
         "is changed, what is not in the file is taken out. The same file twice changes nothing. Anything "
-        "wrong is said on standard error, with exit status 2, and nothing is changed."
+        "wrong is said on standard error, with exit status 2, and nothing is changed. The file is JSON or a "
+        "spreadsheet: XLSX, CSV files in a zip, or the CSV file of one list (the others stay as they are)."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -37,10 +40,10 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, file: str, dry_run: bool, **options: Any) -> None:
         try:
-            plant_file = parse(_read(file))
+            plant_file = _plant_file(file, options["site"])
         except OSError as error:
             self._refuse(file, [f"{error.strerror or error}. Right would be a file that can be read."])
-        except PlantFileErrors as errors:
+        except (PlantFileErrors, SheetErrors) as errors:
             self._refuse(file, [str(error) for error in errors.errors])
         code = self._code(file, plant_file, options["site"])
         by = self._author(file, options["by"])
@@ -85,6 +88,16 @@ class Command(BaseCommand):
         for line in lines:
             self.stderr.write(f"  {line}")
         sys.exit(2)
+
+
+def _plant_file(file: str, named: str | None) -> PlantFile:
+    """The file's plant. What a spreadsheet leaves out is taken from the plant that the site has now."""
+    data = _read(file)
+    if not is_spreadsheet(data, file):
+        return parse(data)
+    sheets = read(data, file)
+    site = Site.objects.filter(code=named or sheets.code).first()
+    return plant_file_of(sheets, to_plant_file(site) if site else None)
 
 
 def _read(file: str) -> bytes:

@@ -143,8 +143,7 @@ def _in_words(graph: Graph, zones: list[str], keep: list[str], answer: Plan | No
         counts = f"locks {len(answer.lock)}, releases {len(answer.release)}"
         yield f"To isolate {asked}: effort {answer.effort}, {counts}."
         for number, step in enumerate(answer.order, 1):
-            point = "" if step.point is None else _named(graph, step.point)
-            yield f"{number:3}. {_DOING[step.do]:8}{point}".rstrip()
+            yield f"{number:3}. {_DOING[step.do]:8}{_where(graph, step.point)}"
     else:
         yield f"No energy reaches {asked}: there is nothing to lock and nothing to release."
     if isinstance(answer, Plan) and keep:
@@ -168,6 +167,13 @@ def _why_not(graph: Graph, answer: NoPlan) -> Iterator[str]:
     yield "Energy would come this way:" if answer.conflicts else "Nothing can be locked on this path:"
     for id in answer.path:
         yield f"  {graph[id].kind.value:9}{_named(graph, id)}"
+
+
+def _where(graph: Graph, point: str | None) -> str:
+    if point is None:
+        return "the machine, with the parking moves that need power: lower, retract, vent"
+    place = graph[point].place
+    return _named(graph, point) + (f", {place}" if place else "")
 
 
 def _all_named(graph: Graph, ids: Iterable[str]) -> str:
