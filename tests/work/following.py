@@ -57,7 +57,8 @@ def released(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
 
 
 def verified(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
-    due = [pt for pt in to_verify(site, p, step.machine) if counts_now(p, pt, who["at"])]
+    untested = [pt for pt in to_verify(site, p, step.machine) if not p.is_verified(pt, who["at"])]
+    due = [pt for pt in untested if counts_now(p, pt, who["at"])]
     return c.VerifyMachine(
         **who, machine=step.machine, points=tuple(readings_at(site, pt) for pt in due), instrument="VT-7",
         proven_before=True, proven_after=True,
@@ -115,11 +116,18 @@ def handed_back(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
     )
 
 
+def crew_named(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
+    machines = site.machines_of(p.zones)
+    can = (ref for ref in site.people if all(site.standing(ref, m, who["at"]).qualified for m in machines))
+    return c.NameCrew(**who, person=next(ref for ref in can if not p.works_under_it(ref)))
+
+
 DO: dict[str, Callable[[Site, Permit, Step, dict], c.Command]] = {
     "issue": issued,
     "accept": accepted,
     "cancel": lambda site, p, step, who: c.CancelPermit(**who, why="not needed"),
     "tell": told,
+    "name-crew": crew_named,
     "lock": locked,
     "release": released,
     "verify": verified,

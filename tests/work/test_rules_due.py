@@ -278,3 +278,12 @@ def test_a_zone_that_goes_stops_the_permit():
 def test_the_change_carries_the_name_of_who_made_it():
     _, events = changed(isolated_site(), *SECOND_FEED, by="sig")
     assert {event.by for event in events} == {"sig"}
+
+
+def test_a_plant_mended_isolates_a_permit_that_waited_for_nothing_else():
+    """The switch was taken for none, tested all the same, and then found to be one after all."""
+    doubted = with_node(locked_site(), "Q2", lockable=False)
+    tested = done(fold(doubted, plant_changed(doubted, at(9), "sig")), *readings())
+    mended = replace(tested, graph=SITE.graph)
+    assert p1(mended).phase is Phase.ISOLATING
+    assert kinds(plant_changed(mended, at(50), "sig")) == [e.Isolated]

@@ -13,10 +13,12 @@ from tests.work.small_plant import (
     PEOPLE,
     SECOND_FEED,
     SITE,
+    accept,
     accepted_site,
     at,
     begin,
     cancel,
+    check,
     checked_site,
     clear,
     close_job,
@@ -25,10 +27,12 @@ from tests.work.small_plant import (
     hand_back,
     handed_back_site,
     in_test_site,
+    isolate_again,
     isolated_site,
     issue,
     lock,
     locked_site,
+    locks_and_releases,
     next_door,
     occupied_site,
     open_job,
@@ -78,7 +82,7 @@ STATES = {
     "request over": lambda: settled(done(SITE, request()), at(600)),
     "issued": lambda: done(SITE, request(), issue()),
     "issued, over": lambda: settled(done(SITE, request(), issue()), at(600)),
-    "accepted": lambda: done(SITE, request(), issue(), accepted()),
+    "accepted": lambda: done(SITE, request(), issue(), accept()),
     "told": accepted_site,
     "one lock": lambda: done(accepted_site(), lock("Q1", "101")),
     "locked": locked_site,
@@ -121,12 +125,6 @@ STATES = {
 }
 AT = {"handed back": 82, "half off": 82, "off": 82, "told again": 83, "clear again": 84, "restored": 88,
       "half signed": 89, "unproven": 90, "out of use": 91, "closed": 90}  # fmt: skip
-
-
-def accepted():
-    from tests.work.small_plant import accept
-
-    return accept()
 
 
 @pytest.mark.parametrize("who", PEOPLE)
@@ -232,7 +230,8 @@ def test_a_stranger_to_the_site_has_nothing_to_do():
         ("unproven", "maud", ""),
         ("closed", "odo", ""),
         ("cancelled", "odo", ""),
-        ("holder not qualified", "odo", ""),
+        ("holder not qualified", "odo", "name-crew"),
+        ("holder not qualified", "hal", ""),
     ],
 )
 def test_next_steps_lead_through_the_job(state, who, expected):
@@ -265,32 +264,14 @@ def test_a_store_that_filled_again_is_released_again():
 
 
 def test_after_the_job_the_holder_hands_back():
-    site = done(STATES["job done"](), reisolate(31), *again(32))
+    site = done(STATES["job done"](), reisolate(31), *isolate_again(32))
     assert action(site, "odo") == "hand-back"
 
 
-def again(when: float):
-    from tests.work.small_plant import isolate_again
-
-    return isolate_again(when)
-
-
 def test_a_test_that_nobody_was_told_of_is_told_first():
-    site = done(SITE, request(), issue(), accepted(), tell(tests=False), *locks(), *readings())
-    site = done(site, sign_on("odo", "201"), check_now(), sign_off("odo"), sanction(), open_job(22))
+    site = done(SITE, request(), issue(), accept(), tell(tests=False), *locks_and_releases(), *readings())
+    site = done(site, sign_on("odo", "201"), check(), sign_off("odo"), sanction(), open_job(22))
     assert action(site, "odo") == "tell"
-
-
-def locks():
-    from tests.work.small_plant import locks_and_releases
-
-    return locks_and_releases()
-
-
-def check_now():
-    from tests.work.small_plant import check
-
-    return check()
 
 
 def test_a_used_sanction_is_given_anew():

@@ -4,14 +4,17 @@ from dataclasses import replace
 
 import pytest
 
+from permits.plant.rules.energy import Kind, Link, Node, Release
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.restoring import held_by_others, may_be_running
 from permits.work.rules.words import Phase
 from tests.work.small_plant import (
     SECOND_FEED,
+    SITE,
     accepted_site,
     at,
+    cancel,
     checked_site,
     clear,
     done,
@@ -33,6 +36,7 @@ from tests.work.small_plant import (
     refusal,
     refused,
     reisolate,
+    release,
     remove,
     request,
     restore,
@@ -264,3 +268,31 @@ def test_taking_locks_off_needs_a_permit():
     assert refused(locked_site(), c.RemoveLocks(permit="P-7", by="odo", at=at(9), points=("Q1",))) == {
         "no-such-permit"
     }
+
+
+# ── a store that nothing fills, and that no prop holds ──────────────────────────────────────────────────
+
+
+def with_spring():
+    """A wound spring in the saw chamber: it is let off once, and nobody can tell when it is wound again."""
+    spring = Node("S1", Kind.STORE, "Spring", sequence=50, machine="CUT", release=Release("let it off"))
+    site = with_graph(SITE, spring, Link("S1", "SAW"))
+    return replace(site, procedures={"CUT": replace(SITE.procedures["CUT"], release=("C1", "G1", "S1"))})
+
+
+def let_off():
+    return done(locked_site(with_spring()), release("S1", 8))
+
+
+def test_a_spring_that_was_let_off_stays_so_while_locks_come_off():
+    assert done(let_off(), remove("Q1", "Q2", "G1", when=9)).released == {"S1"}
+
+
+def test_with_power_back_a_spring_is_no_longer_taken_as_let_off():
+    site = done(let_off(), hand_back(80), *restore())
+    assert site.released == set()
+
+
+def test_with_a_cancelled_permit_a_spring_is_no_longer_taken_as_let_off():
+    site = done(let_off(), remove("Q1", "Q2", "G1", when=9), cancel(10))
+    assert p1(site).released == set()
