@@ -24,21 +24,23 @@ BY_ROLE = {name: roles for name, roles in WHO_MAY.items() if roles not in (EVERY
 STANDS_FOR = {"reference": "P-404", "machine": "NONE", "token": "0" * 16, "code": "NONE", "ref": "00000000"}
 
 
-def routes(patterns=None, space=""):
+def routes(patterns=None, space="", named=()):
+    """Every route as (name, view, the named parts of its address)."""
     for one in get_resolver().url_patterns if patterns is None else patterns:
+        parts = (*named, *one.pattern.regex.groupindex)
         if isinstance(one, URLResolver):
-            yield from routes(one.url_patterns, one.namespace or space)
+            yield from routes(one.url_patterns, one.namespace or space, parts)
         elif isinstance(one, URLPattern):
-            yield f"{space}:{one.name}", one
+            given = tuple(part for part in parts if part not in (one.default_args or {}))
+            yield f"{space}:{one.name}", (one.callback, given)
 
 
 ROUTES = dict(routes())
 
 
 def path(name):
-    parts = ROUTES[name].pattern.regex.groupindex
-    given = {part: STANDS_FOR.get(part, "1") for part in parts}
-    return reverse(name, kwargs=given)
+    _, parts = ROUTES[name]
+    return reverse(name, kwargs={part: STANDS_FOR.get(part, "1") for part in parts})
 
 
 def test_every_route_has_a_name_and_a_row_and_every_row_a_route():
@@ -50,14 +52,14 @@ def test_the_mark_on_the_view_says_what_the_table_says(name):
     expected = {EVERYONE: Door(person=False, site=False), SIGNED_IN: Door(site=False)}.get(
         WHO_MAY[name]
     ) or Door(roles=WHO_MAY[name])
-    assert ROUTES[name].callback.who_may == expected
+    assert ROUTES[name][0].who_may == expected
 
 
 @pytest.mark.parametrize("method", ["get", "post"])
 @pytest.mark.parametrize("name", WHO_MAY)
 def test_nobody_is_sent_to_sign_in(name, method, quillfen):
     answer = getattr(Client(), method)(path(name))
-    sent = answer.status_code == 302 and answer.url.startswith("/sign-in/")
+    sent = answer.status_code == 302 and answer.url.startswith("/sign-in/?next=")
     assert sent == (WHO_MAY[name] is not EVERYONE)
 
 

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
-from permits.plant.rules.energy import Kind, Medium
+from permits.plant.rules.energy import Grade, Kind, Medium
 from permits.plant.rules.noderows import LONGEST_ID
 from permits.plant.rules.procedures import State
 
@@ -19,7 +19,7 @@ class PlantState(models.Model):
     """Which version of its energy graph a site has, and what belongs to the plant as a whole.
 
     `digest`: SHA-256 of the canonical plant file (`store.digest_of`). It names what the rows say, so a
-    compiled graph can be kept under it.
+    compiled graph can be kept under it. `demands`: the least grade by medium, as in the plant file.
     """
 
     site = models.OneToOneField("people.Site", on_delete=models.PROTECT, related_name="plant_state")
@@ -27,6 +27,7 @@ class PlantState(models.Model):
     digest = models.CharField(max_length=64)
     plant = models.CharField(max_length=120)
     note = models.TextField(blank=True)
+    demands = models.JSONField(default=dict, blank=True)
     changed_at = models.DateTimeField()
 
     class Meta:
@@ -74,8 +75,9 @@ class Machine(models.Model):
 class Node(models.Model):
     """A node of a site's energy graph. `code` is its id in the plant file and in the graph.
 
-    `test`, `release` and `physics` are the objects of the plant file; `rules.energy.Node` says what every
-    column means.
+    `lockable` is what the plant file says; whether it counts as isolation is said by the graph as demanded
+    (`store.graph_of`). `test`, `release`, `physics` and `tag_only` are the objects of the plant file;
+    `rules.energy.Node` says what every column means.
     """
 
     site = models.ForeignKey("people.Site", on_delete=models.PROTECT, related_name="nodes")
@@ -101,6 +103,11 @@ class Node(models.Model):
     physics = models.JSONField(null=True, blank=True)
     danger_area = models.BooleanField(default=False)
     outfeed = models.BooleanField(default=False)
+    grade = models.CharField(
+        max_length=16, blank=True, choices=[(grade.value, grade.value) for grade in Grade], default=""
+    )
+    out_of_service = models.BooleanField(default=False)
+    tag_only = models.JSONField(null=True, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
 
     objects = LiveQuerySet.as_manager()
@@ -134,6 +141,19 @@ class Node(models.Model):
             CheckConstraint(
                 condition=Q(kind=Kind.STORE.value) | Q(physics__isnull=True),
                 name="only_a_store_has_physics",
+            ),
+            CheckConstraint(
+                condition=Q(grade__in=["", *(g.value for g in Grade)]),
+                name="node_grade_is_a_known_one_or_none",
+            ),
+            CheckConstraint(
+                condition=Q(kind=Kind.ISOLATOR.value)
+                | Q(grade="", out_of_service=False, tag_only__isnull=True),
+                name="only_an_isolator_is_graded_or_out_of_service",
+            ),
+            CheckConstraint(
+                condition=Q(lockable=False) | Q(tag_only__isnull=True),
+                name="only_a_point_that_takes_no_lock_is_tag_only",
             ),
         ]
 

@@ -13,6 +13,7 @@ from permits.people.models import Site
 from permits.plant.models import Link, Machine, Node, PlantState
 from permits.plant.rules import energy, plantfile
 from permits.plant.rules.difference import Difference
+from permits.plant.rules.gradedrows import write_tag_only, written_demands
 from permits.plant.rules.noderows import write_release, write_test
 from permits.plant.rules.stores.physics import write_physics
 from permits.plant.store import digest_of
@@ -21,6 +22,7 @@ _AT_ONCE = 400  # values in one statement, of which SQLite takes a limited numbe
 _NODE_COLUMNS = (
     "kind", "label", "machine", "effort", "lockable", "releasable", "sequence", "designation", "place",
     "medium", "magnitude", "device", "test", "release", "physics", "danger_area", "outfeed",
+    "grade", "out_of_service", "tag_only",
 )  # fmt: skip
 
 
@@ -42,6 +44,7 @@ def rewrite(site: Site, new: plantfile.PlantFile, change: Difference, *, at: dat
     state.version += 1
     state.digest = digest_of(plantfile.as_dict(new))
     state.plant, state.note, state.changed_at = new.plant, new.note, at
+    state.demands = written_demands(new.demands)
     state.save()
     return state
 
@@ -94,7 +97,7 @@ def _columns(node: energy.Node, machines: dict[str, Machine]) -> dict[str, Any]:
     values = {
         column: getattr(node, column)
         for column in _NODE_COLUMNS
-        if column not in ("machine", "test", "release", "physics")
+        if column not in ("machine", "test", "release", "physics", "tag_only")
     }
     return values | {
         "kind": node.kind.value,
@@ -103,6 +106,8 @@ def _columns(node: energy.Node, machines: dict[str, Machine]) -> dict[str, Any]:
         "test": write_test(node.test) if node.test else None,
         "release": write_release(node.release) if node.release else None,
         "physics": write_physics(node.physics) if node.physics else None,
+        "grade": node.grade.value if node.grade else "",
+        "tag_only": write_tag_only(node.tag_only) if node.tag_only else None,
     }
 
 

@@ -12,6 +12,8 @@ from permits.ledger.canonical import canonical
 from permits.people.models import Site
 from permits.plant import models
 from permits.plant.rules import energy, plantfile
+from permits.plant.rules.demands import as_demanded
+from permits.plant.rules.gradedrows import stored_demands
 from permits.plant.rules.stores.physics import stored_physics
 
 _KEPT_GRAPHS = 16
@@ -20,7 +22,12 @@ _lock = Lock()
 
 
 def graph_of(site: Site) -> energy.Graph:
-    """The site's energy graph as the rows say it now. Compiled once for what the rows say.
+    """The site's energy graph as the rows say it now, and as its demands have it. Compiled once.
+
+    As demanded: an isolator that is out of service, of too low a grade or without a grade where one is
+    demanded can't be locked in it, whatever its row says (`rules.demands`); a tag stands for no lock. So
+    plans, procedures, permits and what is proven again after a change all go by the demands. What the rows
+    say themselves is `plant_file_of(site).graph`.
 
     It is kept under the digest of the plant, not under its version: a version that was rolled back may be
     given again to other rows, a digest never is.
@@ -31,13 +38,24 @@ def graph_of(site: Site) -> energy.Graph:
             if (kept := _graphs.get((site.pk, before))) is not None:
                 _graphs.move_to_end((site.pk, before))
                 return kept
-        graph = plant_file_of(site).graph
+        graph = graph_for(plant_file_of(site))
         if _digest(site) == before:  # else someone changed the plant between two of our queries
             with _lock:
                 _graphs[site.pk, before] = graph
                 while len(_graphs) > _KEPT_GRAPHS:
                     _graphs.popitem(last=False)
             return graph
+
+
+def graph_for(plant_file: plantfile.PlantFile) -> energy.Graph:
+    """A plant file's graph as its demands have it; `graph_of` once the file is the site's."""
+    return as_demanded(plant_file.graph, plant_file.demands)
+
+
+def demands_of(site: Site) -> dict[energy.Medium, energy.Grade]:
+    """The least grade that the site demands for each medium that has one."""
+    stored = models.PlantState.objects.filter(site=site).values_list("demands", flat=True).first()
+    return stored_demands(stored or {})
 
 
 def version_of(site: Site) -> int:
@@ -69,6 +87,7 @@ def plant_file_of(site: Site) -> plantfile.PlantFile:
         ),
         code=site.code,
         note=state.note if state else "",
+        demands=stored_demands(state.demands) if state else {},
         machines=tuple(
             plantfile.Machine(row.code, row.name, row.designation, row.place, row.hazards) for row in machines
         ),
@@ -96,6 +115,9 @@ def node_of(row: models.Node) -> energy.Node:
         physics=stored_physics(row.physics) if row.physics else None,
         danger_area=row.danger_area,
         outfeed=row.outfeed,
+        grade=energy.Grade(row.grade) if row.grade else None,
+        out_of_service=row.out_of_service,
+        tag_only=energy.TagOnly(**row.tag_only) if row.tag_only else None,
     )
 
 

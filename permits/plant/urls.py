@@ -3,7 +3,7 @@
 from django.urls import path
 
 from permits.plant import codes_in_addresses  # noqa: F401  # registers <code:…>
-from permits.plant.views import files, machines, nodes, plans, procedures, sheets, tags
+from permits.plant.views import files, machines, nodes, placard, plans, procedures, sheets, tags
 
 app_name = "plant"
 
@@ -23,6 +23,7 @@ urlpatterns = [
         procedures.approve,
         name="approve-procedure",
     ),
+    path("machines/<code:code>/placard.pdf", placard.placard, name="placard"),
     # nodes and links
     path("nodes/<code:code>/", nodes.node, name="node"),
     path("nodes/<code:code>/edit/", nodes.edit, name="edit-node"),
@@ -35,6 +36,7 @@ urlpatterns = [
     path("plant/machines/add/", machines.add, name="add-machine"),
     path("plant/shared/", machines.shared, name="shared"),
     path("plant/check/", plans.check, name="check"),
+    path("plant/demands/", plans.demands, name="demands"),
     path("plant/file/", files.upload, name="upload"),
     path("plant/file/import/", files.confirm, name="import-plant"),
     path("plant/file.json", files.download, name="plant-file"),

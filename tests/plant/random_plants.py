@@ -83,8 +83,8 @@ def staged_plants(draw, stages=3, width=2, last=3, fewest=2):
     """A supply and then stages on the way to the node "kept", each past one of up to `width` isolators.
 
     A spare supply feeds some of them as well. Past each isolator energy also goes to some of the shared last
-    isolators before the zones, so that keeping "kept" live costs more or less by the way that is left open. At
-    most stages * width + last points, and a few stores.
+    isolators before the zones, so that keeping "kept" live costs more or less by the way that is left open.
+    At most stages * width + last points, and a few stores.
     """
     names = draw(st.permutations(ascii_uppercase))
     gates = [f"{name}{name}" for name in names[:last]]
@@ -125,3 +125,13 @@ def others_of(graph: Graph) -> list[str]:
 
 def subsets(ids: list[str]) -> st.SearchStrategy[frozenset[str]]:
     return st.frozensets(st.sampled_from(ids)) if ids else st.just(frozenset())
+
+
+@st.composite
+def demands(draw, plants_from):
+    """A plant and up to three of its nodes to be kept live; in a staged plant "kept" first."""
+    graph = draw(plants_from)
+    nodes = others_of(graph) if draw(st.integers(0, 9)) else list(graph.nodes)
+    most = draw(st.sampled_from([1, 1, 2, 3]))
+    keep = draw(st.lists(st.sampled_from(nodes), min_size=1, max_size=most, unique=True))
+    return graph, ["kept", *(id for id in keep[1:] if id != "kept")] if "kept" in graph.nodes else keep

@@ -17,7 +17,7 @@ from permits.plant import reproving
 from permits.plant.actions import PlantRefused, compare_plant, import_plant, issue_tag
 from permits.plant.models import Link, Machine, Node, PlantState
 from permits.plant.rules.plantfile import as_dict, check, in_order
-from permits.plant.store import digest_of, graph_of, plant_file_of, to_plant_file, version_of
+from permits.plant.store import digest_of, graph_for, graph_of, plant_file_of, to_plant_file, version_of
 from tests.factories_plant import (
     CLERK,
     QUILLFEN,
@@ -362,7 +362,8 @@ def test_any_plant_after_any_other_comes_back_as_it_was(db, first, second, keeps
     report = import_plant(site=site, plant_file=check(second), by=CLERK, at=LATER)
     written = to_plant_file(site)
     assert in_order(written) == in_order(as_dict(check(second | {"code": code})))
-    assert graph_of(site).nodes == check(second).graph.nodes
+    assert plant_file_of(site).graph.nodes == check(second).graph.nodes
+    assert graph_of(site).nodes == graph_for(check(second)).nodes
     again = import_plant(site=site, plant_file=check(written), by=CLERK, at=LATER)
     assert (again.added, again.changed, again.removed) == (0, 0, 0)
     assert again.version == report.version

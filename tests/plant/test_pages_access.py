@@ -19,6 +19,7 @@ ARGS = {
     "plant:write-procedure": ["C1"],
     "plant:compare-procedures": ["C1"],
     "plant:procedure": ["C1", 2],
+    "plant:placard": ["C1"],
     "plant:approve-procedure": ["C1", 2],
     "plant:node": ["C1-QB1"],
     "plant:edit-node": ["C1-QB1"],

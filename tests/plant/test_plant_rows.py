@@ -39,6 +39,11 @@ def node(site, **values) -> Node:
         {"outfeed": True},
         {"test": {"quantity": "voltage", "unit": "V", "limit": "50"}},
         {"kind": "isolator", "release": {"method": "Wait."}},
+        {"grade": "proved"},
+        {"out_of_service": True},
+        {"lockable": False, "tag_only": {"measure": "Watched."}},
+        {"kind": "isolator", "grade": "proven"},
+        {"kind": "isolator", "tag_only": {"measure": "Watched."}},
         {"kind": "isolator", "physics": {"kind": "raised", "mass_kg": "180", "height_m": "0.6"}},
     ],
 )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -11,13 +9,13 @@ from hypothesis import strategies as st
 from permits.plant.rules import keep_live
 from permits.plant.rules.cut import approach, choices
 from permits.plant.rules.energy import Graph, Kind, Link, Node
-from permits.plant.rules.plan import Conflict, NoPlan, Plan, plan
+from permits.plant.rules.plan import NoPlan, Plan, plan
 from tests.plant import exhaustive
 from tests.plant.integer_program import least_effort
 from tests.plant.random_plants import (
     chain,
+    demands,
     layered_plants,
-    others_of,
     plants,
     staged_plants,
     subsets,
@@ -119,109 +117,20 @@ def test_the_way_that_costs_least_overall_is_left_open():
     assert locks(answer) == ("A", "S3")
 
 
-# ---- conflicts
-
-
-def test_a_node_with_nothing_to_lock_after_it_conflicts_with_the_zone():
-    graph = chain(
-        Node("main", SUPPLY), Node("Q", ISOLATOR), Node("drive", CARRIER), Node("motor", CARRIER),
-        Node("saw", ZONE),
-    )  # fmt: skip
-    path = ("main", "Q", "drive", "motor", "saw")
-    assert plan(graph, ["saw"], ["drive"]) == NoPlan(path, (Conflict("drive", "saw"),))
-    assert plan(graph, ["saw"], ["Q"]) == NoPlan(path, (Conflict("Q", "saw"),))
-
-
-def test_a_node_whose_only_feed_must_be_locked_conflicts_with_the_zone():
-    graph = Graph.of(
-        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("panel", CARRIER),
-         Node("saw", ZONE)],
-        [Link("main", "Q"), Link("Q", "board"), Link("board", "panel"), Link("board", "saw")],
-    )  # fmt: skip
-    assert plan(graph, ["saw"], ["panel"]) == NoPlan(
-        ("main", "Q", "board", "saw"),
-        (Conflict("panel", "saw"),),
-    )
-
-
-def test_the_path_of_a_conflict_leads_through_the_node_where_nothing_can_be_locked_after_it():
-    graph = Graph.of(
-        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("drive", CARRIER),
-         Node("R", ISOLATOR), Node("saw", ZONE)],
-        [Link("main", "Q"), Link("Q", "board"), Link("board", "saw"), Link("board", "drive"),
-         Link("drive", "saw"), Link("board", "R"), Link("R", "drive")],
-    )  # fmt: skip
-    assert plan(graph, ["saw"], ["drive"]).path == ("main", "Q", "board", "drive", "saw")
-    assert plan(graph, ["saw"], ["R"]).path == ("main", "Q", "board", "R", "drive", "saw")
-
-
-def test_the_path_of_a_conflict_takes_no_detour_to_a_node_and_back():
-    graph = Graph.of(
-        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("board", CARRIER), Node("panel", CARRIER),
-         Node("saw", ZONE)],
-        [Link("main", "Q"), Link("Q", "board"), Link("board", "panel", both=True), Link("board", "saw")],
-    )  # fmt: skip
-    assert plan(graph, ["saw"], ["panel"]).path == ("main", "Q", "board", "saw")
-
-
-def test_a_zone_named_twice_conflicts_once():
-    graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("drive", CARRIER), Node("saw", ZONE))
-    assert plan(graph, ["saw", "saw"], ["drive", "drive"]).conflicts == (Conflict("drive", "saw"),)
-
-
-def test_a_zone_cannot_be_kept_live_and_isolated():
-    graph = chain(Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE))
-    assert plan(graph, ["saw"], ["saw"]) == NoPlan(("main", "Q", "saw"), (Conflict("saw", "saw"),))
-
-
-def test_a_node_that_no_supply_reaches_conflicts_with_every_zone():
-    graph = Graph.of(
-        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE), Node("press", ZONE),
-         Node("lamp", CARRIER)],
-        [Link("main", "Q"), Link("Q", "saw")],
-    )  # fmt: skip
-    assert plan(graph, ["press", "saw"], ["lamp"]) == NoPlan(
-        ("main", "Q", "saw"), (Conflict("lamp", "press"), Conflict("lamp", "saw"))
-    )
-
-
-def test_zones_that_exclude_a_node_only_together_are_named_together():
-    graph = Graph.of(
-        [
-            Node("main", SUPPLY), Node("A", ISOLATOR), Node("B", ISOLATOR), Node("C", ISOLATOR),
-            Node("panel", CARRIER), Node("saw", ZONE), Node("press", ZONE), Node("drill", ZONE),
-        ],
-        [
-            Link("main", "A"), Link("A", "saw"), Link("A", "panel"), Link("main", "B"), Link("B", "press"),
-            Link("B", "panel"), Link("main", "C"), Link("C", "drill"),
-        ],
-    )  # fmt: skip
-    assert locks(plan(graph, ["saw", "drill"], ["panel"])) == ("A", "C")
-    assert locks(plan(graph, ["press"], ["panel"])) == ("B",)
-    answer = plan(graph, ["saw", "drill", "press"], ["main", "panel"])
-    assert isinstance(answer, NoPlan)
-    assert answer.conflicts == (Conflict("panel", "saw"), Conflict("panel", "press"))
-    assert answer.path in {("main", "A", "saw"), ("main", "B", "press")}
-
-
-def test_an_open_path_is_no_matter_of_keeping_live():
-    graph = Graph.of(
-        [Node("main", SUPPLY), Node("Q", ISOLATOR), Node("saw", ZONE), Node("lights", SUPPLY)],
-        [Link("main", "Q"), Link("Q", "saw"), Link("lights", "saw")],
-    )
-    assert plan(graph, ["saw"], ["Q"]) == NoPlan(("lights", "saw"))
+def test_a_way_past_the_last_isolator_before_the_zone_is_never_left_open():
+    """G feeds the lamp as well as the saw; so A or B is left open, with what can be locked behind it."""
+    nodes = [Node("main", SUPPLY), Node("lamp", CARRIER), Node("G", ISOLATOR), Node("saw", ZONE)]
+    links = [Link("main", "G"), Link("G", "lamp"), Link("G", "saw")]
+    for way, effort in (("A", 3), ("B", 2)):
+        nodes += [Node(way, ISOLATOR), Node(f"{way}1", CARRIER), Node(f"{way}2", ISOLATOR, effort=effort)]
+        links += [Link("main", way), Link(way, f"{way}1"), Link(f"{way}1", "lamp")]
+        links += [Link(f"{way}1", f"{way}2"), Link(f"{way}2", "saw")]
+    graph = Graph.of(nodes, links)
+    assert locks(plan(graph, ["saw"])) == ("A", "B", "G")
+    assert locks(plan(graph, ["saw"], ["lamp"])) == ("A", "B2", "G")
 
 
 # ---- against every set of points
-
-
-@st.composite
-def demands(draw, plants_from):
-    graph = draw(plants_from)
-    nodes = others_of(graph) if draw(st.integers(0, 9)) else list(graph.nodes)
-    most = draw(st.sampled_from([1, 1, 2, 3]))
-    keep = draw(st.lists(st.sampled_from(nodes), min_size=1, max_size=most, unique=True))
-    return graph, ["kept", *(id for id in keep[1:] if id != "kept")] if "kept" in graph.nodes else keep
 
 
 @settings(max_examples=300)
@@ -243,7 +152,7 @@ def test_the_plan_is_the_first_of_all_cheapest_sets_that_keep_the_nodes_live(dem
     assert answer.proven_cheapest
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(demands(staged_plants(stages=12, width=2, last=14, fewest=9)))
 def test_the_effort_is_the_one_an_integer_program_finds(demand):
     """Against scipy's `milp`, with up to 40 points to choose from: as many as are always proven."""
@@ -256,50 +165,6 @@ def test_the_effort_is_the_one_an_integer_program_finds(demand):
     else:
         assert isinstance(answer, Plan)
         assert answer.effort == least
-
-
-@given(demands(st.one_of(plants(), layered_plants())))
-def test_conflicts_are_what_every_set_of_points_shows(demand):
-    graph, keep = demand
-    zones = zones_of(graph)
-    answer = plan(graph, zones, keep)
-    assume(isinstance(answer, NoPlan) and answer.conflicts)
-
-    def excluded(id: str, by: list[str]) -> bool:
-        return exhaustive.cheapest(graph, by, [id]) is None
-
-    for id in keep:
-        against = [conflict.zone for conflict in answer.conflicts if conflict.keep == id]
-        alone = [zone for zone in zones if excluded(id, [zone])]
-        if alone:
-            assert against == alone
-        elif excluded(id, zones):
-            assert excluded(id, against)
-            assert not any(excluded(id, [zone for zone in against if zone != one]) for one in against)
-        else:
-            assert against == []
-
-
-@given(demands(st.one_of(plants(), layered_plants())))
-def test_the_path_of_a_conflict_leads_to_a_zone_and_crosses_only_locks_the_node_needs(demand):
-    graph, keep = demand
-    answer = plan(graph, zones_of(graph), keep)
-    assume(isinstance(answer, NoPlan) and answer.conflicts)
-    path, kept = answer.path, answer.conflicts[0].keep
-    zones = [conflict.zone for conflict in answer.conflicts if conflict.keep == kept]
-    supplies = exhaustive.kinds(graph, SUPPLY)
-    if kept not in exhaustive.spread(graph, supplies):
-        sources = supplies | exhaustive.kinds(graph, STORE)
-        assert bool(path) == (not exhaustive.spread(graph, sources).isdisjoint(zones))
-        return
-    assert path[0] in supplies
-    assert path[-1] in zones
-    assert set(pairwise(path)) <= exhaustive.arcs(graph)
-    assert len(set(path)) == len(path)
-    crossed = [id for id in path if id in exhaustive.lockable(graph)]
-    assert crossed, "else it would be an open path"
-    if kept in path:
-        assert not set(crossed) & set(path[path.index(kept) + 1 :])
 
 
 # ---- more points than are searched to the end
@@ -373,4 +238,4 @@ def test_the_search_stays_small():
     best, proven = search.run(None)
     assert (len(points), proven) == (40, True)
     assert best.effort(graph) == least_effort(graph, ["z"], [before])
-    assert search.trials < 1_000
+    assert search.trials < 500

@@ -58,6 +58,14 @@ def test_stores_that_recharge_each_other_wait_for_others_and_not_for_each_other(
     assert released(graph) == ["a", "c", "b", "d"]
 
 
+def test_stores_in_a_ring_are_released_by_sequence_alone():
+    ids = "abcde"
+    stores = [Node(id, STORE, sequence=sequence) for id, sequence in zip(ids, (3, 1, 4, 2, 0), strict=True)]
+    ring = [Link(one, ids[(at + 1) % 5]) for at, one in enumerate(ids)]
+    graph = Graph.of([*stores, Node("z", ZONE)], [*ring, Link("c", "z")])
+    assert released(graph) == ["e", "b", "d", "a", "c"]
+
+
 def test_a_locked_isolator_keeps_a_store_from_being_recharged():
     graph = Graph.of(
         [Node("a", STORE, effort=1, sequence=1), Node("Q", ISOLATOR), Node("b", STORE), Node("main", SUPPLY),

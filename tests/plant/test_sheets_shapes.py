@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 
+from permits.plant.rules import energy
 from permits.plant.sheets import SheetErrors, checked, plant_file_of, read
 from tests.plant.raw_workbook import data, number, row, text, workbook
 from tests.plant.test_sheets_cells import HEAD, NO_LINKS, PLANT, Q1, errors, nodes
+
+SOME = ("id", "kind", "label", "test limit")
 
 
 def test_every_error_of_a_file_is_told_with_the_row_as_the_spreadsheet_shows_it():
@@ -132,6 +137,39 @@ def test_a_list_that_is_not_there_must_be_there_for_a_new_plant():
     ]
     with pytest.raises(SheetErrors, match="has no sheet links"):
         plant_file_of(read(content))
+
+
+TESTED = {"quantity": "voltage", "unit": "V", "limit": "50", "combinations": ["L1-L2"]}
+
+
+def test_a_column_that_is_not_there_stays_as_it_is_and_an_empty_cell_says_nothing():
+    present = {
+        "plant": "Works",
+        "note": "kept",
+        "nodes": [{"id": "Q1", "kind": "isolator", "label": "Main", "place": "Hall", "test": TESTED}],
+        "links": [],
+    }
+    head = row(1, *(text(f"{letter}1", heading) for letter, heading in zip("ABCD", SOME, strict=True)))
+    old = row(2, text("A2", "Q1"), text("B2", "isolator"), text("D2", "60"))
+    new = row(3, text("A3", "Q2"), text("B3", "isolator"))
+    content = workbook({"plant": PLANT, "nodes": data(head, old, new), "links": NO_LINKS})
+    found = plant_file_of(read(content), present)
+    kept = found.graph["Q1"]
+    assert (found.note, kept.label, kept.place) == ("kept", "", "Hall")
+    assert kept.test == energy.Test("voltage", "V", Decimal(60), ("L1-L2",))
+    assert found.graph["Q2"].test is None
+
+
+def test_conductors_take_the_place_of_pairs_that_the_plant_has():
+    present = {
+        "plant": "Works",
+        "nodes": [{"id": "Q1", "kind": "isolator", "test": TESTED}],
+        "links": [],
+    }
+    head = row(1, text("A1", "id"), text("B1", "kind"), text("C1", "test conductors"))
+    sheet = data(head, row(2, text("A2", "Q1"), text("B2", "isolator"), text("C2", "L1 N")))
+    found = plant_file_of(read(workbook({"nodes": sheet})), present)
+    assert found.graph["Q1"].test.combinations == ("L1-N",)
 
 
 def test_a_list_that_is_not_there_stays_as_it_is():

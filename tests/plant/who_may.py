@@ -25,6 +25,7 @@ WHO_MAY: dict[str, frozenset[Role]] = {
     "plant:save-link": OFFICERS,
     "plant:remove-link": OFFICERS,
     "plant:plan": OFFICERS,
+    "plant:demands": OFFICERS,
     "plant:upload": OFFICERS,
     "plant:import-plant": OFFICERS,
     "plant:write-procedure": OFFICERS,
@@ -36,4 +37,5 @@ WHO_MAY: dict[str, frozenset[Role]] = {
     "plant:spreadsheet": OFFICERS,
     "plant:workbook": MEMBERS,
     "plant:csv-files": MEMBERS,
+    "plant:placard": MEMBERS,
 }

@@ -85,6 +85,11 @@ class Stores:
         self.held: set[tuple[str, str]] = set()
         self.graph = graph
 
+    def copy(self) -> Stores:
+        other = Stores(self.graph)
+        other.empty, other.held = set(self.empty), set(self.held)
+        return other
+
     def release(self, permit: str, store: str) -> None:
         node = self.graph[store]
         if node.release is not None and node.release.undoable:

@@ -1,4 +1,4 @@
-"""One calibration at the crosscut cell, brought to a stage by commands at a real pace, for tests of its pages."""
+"""One calibration at the crosscut cell, brought to a stage by commands at a real pace: for tests of pages."""
 
 from __future__ import annotations
 

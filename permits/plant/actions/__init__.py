@@ -7,17 +7,19 @@ from permits.plant.actions.graph import (
     remove_link,
     remove_machine,
     remove_node,
+    save_demands,
     save_link,
     save_machine,
     save_node,
 )
-from permits.plant.actions.procedures import approve_procedure, draft_procedure
+from permits.plant.actions.procedures import Chosen, approve_procedure, draft_procedure
 from permits.plant.actions.repeats import AlreadyDone, was_done
 from permits.plant.actions.tags import issue_tag, issue_tags, read_withdrawn, reissue_tag
 from permits.plant.rules.refused import PlantRefused
 
 __all__ = [
     "AlreadyDone",
+    "Chosen",
     "ImportReport",
     "PlantRefused",
     "approve_procedure",
@@ -31,6 +33,7 @@ __all__ = [
     "remove_link",
     "remove_machine",
     "remove_node",
+    "save_demands",
     "save_link",
     "save_machine",
     "save_node",

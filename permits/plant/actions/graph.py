@@ -23,7 +23,7 @@ from permits.plant.rules.difference import LISTS, Difference, difference
 from permits.plant.rules.facts import Fact
 from permits.plant.rules.plantfile import PlantFile, as_dict, check
 from permits.plant.rules.refused import PlantRefused
-from permits.plant.store import to_plant_file, version_of
+from permits.plant.store import graph_for, to_plant_file, version_of
 
 Plant = dict[str, Any]
 
@@ -117,6 +117,16 @@ def remove_link(
     return _change(site, lambda plant: _without(plant, "links", (source, target)), by=by, at=at, key=key)
 
 
+def save_demands(
+    *, site: Site, demands: Mapping[str, str], by: Author, at: datetime, key: UUID | None = None
+) -> ImportReport:
+    """Make the grades that the site demands what is said here: media and grades, as in a plant file.
+
+    Procedures and open permits are proven again on what counts as an isolator then.
+    """
+    return _change(site, lambda plant: plant | {"demands": dict(demands)}, by=by, at=at, key=key)
+
+
 def _change(
     site: Site, become: Callable[[Plant], Plant], *, by: Author, at: datetime, key: UUID | None
 ) -> ImportReport:
@@ -136,8 +146,9 @@ def _change(
             withdraw_tags_of(pen, site, change.lost, why="The point was taken out of the plant.")
             state = rewrite(site, new, change, at=pen.at)
             _enter(pen, site, state, change)
-            prove_procedures(pen, site, new.graph)
-            reproving.changed(pen, site, new.graph)
+            graph = graph_for(new)
+            prove_procedures(pen, site, graph)
+            reproving.changed(pen, site, graph)
     except _NothingToChange:
         return _report(change, version=version_of(site))
     return _report(change, version=state.version)
@@ -159,6 +170,7 @@ def _enter(pen: Pen, site: Site, state: PlantState, change: Difference) -> None:
             "sha256": state.digest,
             "plant": state.plant,
             "note": state.note,
+            "demands": state.demands,
             "counts": {name: rows.counts for name, rows in lists.items()},
             "put": {name: [*rows.added, *rows.changed] for name, rows in lists.items()},
             "gone": {

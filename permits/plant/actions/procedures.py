@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -12,12 +13,23 @@ from django.db.models import Max
 from permits.ledger.pen import Pen, writing
 from permits.people.models import Person, Site
 from permits.plant.models import Machine, Procedure
+from permits.plant.rules.alternatives import as_plan
+from permits.plant.rules.cut import is_lockable, is_releasable
+from permits.plant.rules.demands import Demands, shortfall
 from permits.plant.rules.energy import Graph
 from permits.plant.rules.facts import Fact
-from permits.plant.rules.plan import NoPlan, Plan, plan
+from permits.plant.rules.plan import NoPlan, Plan, isolates, plan
 from permits.plant.rules.procedures import TEXTS, State, flaws, in_words, missing_texts
 from permits.plant.rules.refused import PlantRefused
-from permits.plant.store import graph_of, version_of
+from permits.plant.store import demands_of, graph_of, version_of
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """Isolators to lock and stores to release, by id, as an officer chose them among the plans."""
+
+    lock: tuple[str, ...]
+    release: tuple[str, ...]
 
 
 def draft_procedure(
@@ -25,24 +37,24 @@ def draft_procedure(
     machine: Machine,
     zones: Sequence[str],
     texts: Mapping[str, str],
+    chosen: Chosen | None = None,
     by: Person,
     at: datetime,
     key: UUID | None = None,
 ) -> Procedure:
     """Write the next revision for some zones of a machine, with the plan computed on the plant as it is now.
 
-    `texts`: the parts named in `rules.procedures.TEXTS`; they may still be empty. Raises PlantRefused where a
-    zone is not this machine's, a part has no such name, or nothing isolates the zones.
+    `texts`: the parts named in `rules.procedures.TEXTS`; they may still be empty. `chosen`: the points that
+    the officer chose instead of the computed ones; they are proven before anything is kept. Raises
+    PlantRefused where a zone is not this machine's, a part has no such name, nothing isolates the zones, or
+    what was chosen does not.
     """
     site = machine.site
     with writing(site.head_id, by=by.author, at=at, key=key) as pen:
         graph = graph_of(site)
         if reasons := list(_against_scope(graph, machine, zones, texts)):
             raise PlantRefused(reasons)
-        found = plan(graph, zones)
-        if isinstance(found, NoPlan):
-            path = " → ".join(graph.name(id) for id in found.path)
-            raise PlantRefused([f"Nothing isolates these zones: no isolator on {path} can be locked."])
+        found = _computed(graph, zones, demands_of(site)) if chosen is None else _proven(graph, zones, chosen)
         last = Procedure.objects.filter(machine=machine).aggregate(last=Max("revision"))["last"] or 0
         procedure = Procedure.objects.create(
             machine=machine,
@@ -128,6 +140,43 @@ def _against_approval(procedure: Procedure, graph: Graph, by: Person) -> list[st
     found = flaws(graph, procedure.zones, procedure.lock, procedure.release)
     reasons += [f"{in_words(flaw, graph)} A new revision would be right." for flaw in found]
     return reasons
+
+
+def _computed(graph: Graph, zones: Sequence[str], demands: Demands) -> Plan:
+    found = plan(graph, zones)
+    if isinstance(found, NoPlan):
+        path = " → ".join(graph.name(id) for id in found.path)
+        short = [f"{graph.name(one.point)} {one.why}." for one in shortfall(graph, demands, found.path)]
+        raise PlantRefused([f"Nothing isolates these zones: no isolator on {path} can be locked.", *short])
+    return found
+
+
+def _proven(graph: Graph, zones: Sequence[str], chosen: Chosen) -> Plan:
+    """The officer's choice as a plan. Every point has to be one that can be locked, or released, now."""
+
+    def called(id: str) -> str:
+        return graph.name(id) if id in graph.nodes else id
+
+    reasons = [
+        f"{called(id)} is no isolator that can be locked now; one that can would be right."
+        for id in chosen.lock
+        if id not in graph.nodes or not is_lockable(graph[id])
+    ]
+    reasons += [
+        f"{called(id)} is no store that can be released now; one that can would be right."
+        for id in chosen.release
+        if id not in graph.nodes or not is_releasable(graph[id])
+    ]
+    if reasons:
+        raise PlantRefused(reasons)
+    exposed = isolates(graph, zones, chosen.lock, chosen.release)
+    if exposed:
+        raise PlantRefused(
+            f"The points chosen do not isolate {graph.name(zone)}: energy reaches it by "
+            f"{' → '.join(map(graph.name, path))}. A point on that path as well would be right."
+            for zone, path in exposed.items()
+        )
+    return as_plan(graph, chosen.lock, chosen.release)
 
 
 def _plan_columns(found: Plan) -> dict[str, Any]:

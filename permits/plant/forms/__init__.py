@@ -1,6 +1,7 @@
 """Forms of the plant: they parse, word what is wrong and what would be right, and change nothing."""
 
 from permits.plant.forms.asking import KeyedForm, SendForm, WhyForm
+from permits.plant.forms.demands import DemandsForm
 from permits.plant.forms.files import ConfirmForm, UploadForm
 from permits.plant.forms.links import LinkForm
 from permits.plant.forms.machines import MachineForm
@@ -12,6 +13,7 @@ from permits.plant.forms.tags import IssueForm, SheetForm, TagFilterForm
 __all__ = [
     "CompareForm",
     "ConfirmForm",
+    "DemandsForm",
     "IssueForm",
     "KeyedForm",
     "LinkForm",

@@ -13,22 +13,24 @@ from django import forms
 from permits.plant.forms.asking import KeyedForm, LinesField, code, digest_of, text, whole
 from permits.plant.pages.words import CONTROLS
 from permits.plant.rules.conductors import CONDUCTORS, PAIRS, pairs
-from permits.plant.rules.energy import Kind, Medium
+from permits.plant.rules.energy import Grade, Kind, Medium
 from permits.plant.rules.plantfile import PlantFileError
 
 COMMON = ("label", "machine", "designation", "place", "medium", "magnitude", "device")
 OF_KIND: dict[Kind, tuple[str, ...]] = {
     Kind.SUPPLY: (),
-    Kind.ISOLATOR: ("lockable", "effort", "sequence"),
+    Kind.ISOLATOR: ("lockable", "out_of_service", "grade", "effort", "sequence"),
     Kind.STORE: ("releasable", "effort", "sequence"),
     Kind.CARRIER: (),
     Kind.ZONE: ("danger_area", "outfeed"),
 }
 DEFAULTS: dict[str, Any] = {
     "lockable": True, "releasable": True, "effort": 1, "sequence": 0, "danger_area": False, "outfeed": False,
+    "out_of_service": False, "grade": "",
 }  # fmt: skip
 TEST = ("test_quantity", "test_unit", "test_limit", "test_conductors", "test_combinations")
 RELEASE = ("release_method", "release_wait_s", "release_undoable", "release_recheck_min")
+PARTS = ("test", "release", "tag_only")
 TESTED = (Kind.ISOLATOR, Kind.STORE)
 _INDEX = re.compile(r"\[\d+\]$")
 
@@ -54,6 +56,25 @@ class NodeForm(KeyedForm):
     magnitude = text("How much", most=120, help_text="In words: 400 V AC, 63 A.")
     device = text("Device", most=120)
     lockable = forms.BooleanField(label="It can be locked", required=False)
+    out_of_service = forms.BooleanField(
+        label="It is out of service: nothing may be isolated by it", required=False
+    )
+    grade = forms.ChoiceField(
+        label="Grade",
+        required=False,
+        choices=[("", "not stated"), *((grade.value, grade.value) for grade in Grade)],
+        help_text=(
+            "Positive: parted so that nothing can pass. Proved: shut, and its holding can be tested. "
+            "Non-proved: shut, and taken on trust."
+        ),
+        error_messages={"invalid_choice": "%(value)s is no grade of the list; one of it would be right."},
+    )
+    tag_only_measure = LinesField(
+        label="Where it takes a tag but no lock",
+        most=400,
+        rows=2,
+        help_text="What is done besides the tag, such as: handle taken off. Empty where it takes neither.",
+    )
     releasable = forms.BooleanField(label="It can be made harmless", required=False)
     effort = whole(
         "Effort",
@@ -133,6 +154,8 @@ class NodeForm(KeyedForm):
             own |= set(TEST)
         if self.kind is Kind.STORE:
             own |= set(RELEASE)
+        if self.kind is Kind.ISOLATOR:
+            own.add("tag_only_measure")
         if self.kind is Kind.ZONE:
             own -= {"medium", "magnitude", "device"}
         measured = (self.row_there or {}).get("test", {}).get("combinations")
@@ -152,8 +175,10 @@ class NodeForm(KeyedForm):
         if self.kind is Kind.ZONE:
             layout += ["danger_area", "outfeed"]
         if self.kind in TESTED:
-            can = "lockable" if self.kind is Kind.ISOLATOR else "releasable"
-            layout.append(Fieldset("In a plan", can, Row("effort", "sequence")))
+            can = ["lockable", "tag_only_measure", "out_of_service", "grade"]
+            if self.kind is Kind.STORE:
+                can = ["releasable"]
+            layout.append(Fieldset("In a plan", *can, Row("effort", "sequence")))
         if self.kind is Kind.STORE:
             layout.append(
                 Fieldset(
@@ -186,7 +211,8 @@ class NodeForm(KeyedForm):
         if not error.row.startswith("nodes["):
             return None
         name = _INDEX.sub("", error.field).replace(".", "_")
-        name = {"test": "test_quantity", "release": "release_method"}.get(name, name)
+        whole = {"test": "test_quantity", "release": "release_method", "tag_only": "tag_only_measure"}
+        name = whole.get(name, name)
         return name if name in self.fields else None
 
     def row(self) -> dict[str, Any]:
@@ -202,7 +228,8 @@ class NodeForm(KeyedForm):
             row.pop(name, None)
             if value != DEFAULTS.get(name, ""):
                 row[name] = value
-        for name, part in (("test", self._test()), ("release", self._release())):
+        parts = {"test": self._test(), "release": self._release(), "tag_only": self._tag_only()}
+        for name, part in parts.items():
             row.pop(name, None)
             if part:
                 row[name] = part
@@ -223,6 +250,18 @@ class NodeForm(KeyedForm):
             ]
         return test
 
+    def clean_tag_only_measure(self) -> str:
+        measure: str = self.cleaned_data["tag_only_measure"]
+        if measure.strip() and self.cleaned_data.get("lockable"):
+            raise forms.ValidationError(
+                "It can be locked, as ticked above, so a tag is no choice. Untick that, or leave this empty."
+            )
+        return measure
+
+    def _tag_only(self) -> dict[str, Any]:
+        measure = self.cleaned_data.get("tag_only_measure", "")
+        return {"measure": measure} if measure else {}
+
     def _release(self) -> dict[str, Any]:
         given = self.cleaned_data
         if "release_method" not in self.fields:
@@ -238,7 +277,7 @@ class NodeForm(KeyedForm):
 
 def as_initial(row: Mapping[str, Any]) -> dict[str, Any]:
     """A row of the plant file as the form shows it."""
-    initial = DEFAULTS | {name: value for name, value in row.items() if name not in ("test", "release")}
+    initial = DEFAULTS | {name: value for name, value in row.items() if name not in PARTS}
     test = row.get("test") or {}
     measured = tuple(test.get("combinations", ()))
     conductors = [mark for mark in CONDUCTORS if any(mark in _ends(pair) for pair in measured)]
@@ -246,6 +285,7 @@ def as_initial(row: Mapping[str, Any]) -> dict[str, Any]:
     initial |= {f"test_{name}": test.get(name, "") for name in ("quantity", "unit", "limit")}
     initial["test_conductors"] = conductors if every else []
     initial["test_combinations"] = "" if every else ", ".join(measured)
+    initial["tag_only_measure"] = (row.get("tag_only") or {}).get("measure", "")
     return initial | {f"release_{name}": value for name, value in (row.get("release") or {}).items()}
 
 

@@ -22,7 +22,7 @@ class ProcedureForm(KeyedForm):
     zones = forms.MultipleChoiceField(
         label="Zones it makes safe",
         widget=forms.CheckboxSelectMultiple,
-        help_text="The plan for these zones is computed and kept with the revision.",
+        help_text="The plan is proven for these zones and kept with the revision.",
         error_messages={
             "required": "No zone is ticked; one at least would be right.",
             "invalid_choice": "%(value)s is no zone of this machine; one of the list would be right.",

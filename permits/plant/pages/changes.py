@@ -8,6 +8,7 @@ from typing import Any
 
 from permits.people.models import Site
 from permits.plant.rules.difference import LISTS, Difference, Rows, difference
+from permits.plant.rules.gradedrows import written_demands
 from permits.plant.rules.plantfile import PlantFile, as_dict
 from permits.plant.store import to_plant_file
 
@@ -40,6 +41,7 @@ class DryRun:
     change: Difference
     lists: list[ListOfChanges]
     renamed: tuple[str, str] | None
+    demands: tuple[str, str] | None
 
     def __bool__(self) -> bool:
         return bool(self.change)
@@ -49,11 +51,13 @@ def dry_run(site: Site, plant_file: PlantFile) -> DryRun:
     """What importing this file would change."""
     now = to_plant_file(site)
     change = difference(now, as_dict(replace(plant_file, code=site.code)))
+    before, after = now.get("demands"), written_demands(plant_file.demands) or None
     old = {name: {_key(name, row): row for row in now.get(name, ())} for name in LISTS}
     return DryRun(
         change=change,
         lists=[_changes(name, getattr(change, name), old[name]) for name in LISTS],
         renamed=(now["plant"], plant_file.plant) if now["plant"] != plant_file.plant else None,
+        demands=(_value(before), _value(after)) if before != after else None,
     )
 
 

@@ -22,11 +22,12 @@ from permits.plant.pages.words import (
 )
 from permits.plant.picture import Facts
 from permits.plant.picture.standing import states_of
+from permits.plant.rules.demands import Demands
 from permits.plant.rules.energy import Graph, Kind, Node
 from permits.plant.rules.exposure import witness
 from permits.plant.rules.procedures import State
 from permits.plant.standing import standing_of
-from permits.plant.store import graph_of
+from permits.plant.store import demands_of, graph_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +149,7 @@ def machine_page(site: Site, machine: Machine, *, at: datetime) -> MachinePage:
         draft=draft,
         revisions=len(procedures),
         picture=pictured(graph, zones, facts, planned, title=f"Energy picture of {machine.name}"),
-        points=_point_lines(graph, own, facts, _tags(site, machine)),
+        points=_point_lines(graph, own, facts, _tags(site, machine), demands_of(site)),
         zones=_zone_lines(graph, zones, facts),
         others=[_node_line(n) for n in own if not n.is_point and n.kind is not Kind.ZONE],
         fed_from=list(_crossings(graph, own, names, inward=True)),
@@ -171,7 +172,7 @@ def shared_page(site: Site, *, at: datetime) -> SharedPage:
     facts = here(graph, standing_of(site, at))
     own = [node for node in graph.nodes.values() if node.machine is None]
     return SharedPage(
-        points=_point_lines(graph, own, facts, _tags(site, None)),
+        points=_point_lines(graph, own, facts, _tags(site, None), demands_of(site)),
         others=[_node_line(node) for node in own if not node.is_point],
     )
 
@@ -187,11 +188,13 @@ def _tags(site: Site, machine: Machine | None) -> dict[str, str]:
     return dict(live.values_list("node__code", "short_code"))
 
 
-def _point_lines(graph: Graph, own: list[Node], facts: Facts, tags: dict[str, str]) -> list[PointLine]:
+def _point_lines(
+    graph: Graph, own: list[Node], facts: Facts, tags: dict[str, str], demands: Demands
+) -> list[PointLine]:
     points = [node for node in own if node.is_point]
     standing = states_of(graph, [node.id for node in points], facts)
     points.sort(key=lambda node: (node.kind is Kind.STORE, node.sequence))
-    return [point_line(node, standing[node.id], facts, tags.get(node.id, "")) for node in points]
+    return [point_line(node, standing[node.id], facts, tags.get(node.id, ""), demands) for node in points]
 
 
 def _zone_lines(graph: Graph, zones: list[str], facts: Facts) -> list[ZoneLine]:

@@ -15,13 +15,14 @@ from permits.plant.picture import Facts
 from permits.plant.picture.standing import states_of
 from permits.plant.queries import tags_of
 from permits.plant.rules.codes import shown
+from permits.plant.rules.demands import against
 from permits.plant.rules.energy import Graph, Kind, Node, Release, Test
 from permits.plant.rules.exposure import witness
 from permits.plant.rules.rows import plain
 from permits.plant.rules.stores.numbers import numbers_of
 from permits.plant.rules.stores.wording import joules
 from permits.plant.standing import standing_of
-from permits.plant.store import graph_of
+from permits.plant.store import demands_of, graph_of, node_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +60,12 @@ class Stored:
 
 @dataclass(frozen=True, slots=True)
 class NodePage:
-    """Everything that a node's page shows."""
+    """Everything that a node's page shows. `unusable`: why no plan locks it; it follows the node's name."""
 
     node: Node
     machine_name: str
     facts: list[tuple[str, object]]
+    unusable: str
     badge: Badge
     locks: tuple[tuple[str, str], ...]
     fed_by: list[LinkLine]
@@ -86,7 +88,8 @@ def node_page(site: Site, row: NodeRow, *, at: datetime) -> NodePage | None:
     return NodePage(
         node=node,
         machine_name=row.machine.name if row.machine else "",
-        facts=facts_of(node),
+        facts=facts_of(node_of(row)),
+        unusable=against(node, demands_of(site)),
         badge=_badge(graph, node, facts),
         locks=tuple((lock.number, lock.owner) for lock in facts.locks.get(node.id, ())),
         fed_by=fed_by,
@@ -99,7 +102,7 @@ def node_page(site: Site, row: NodeRow, *, at: datetime) -> NodePage | None:
 
 
 def facts_of(node: Node) -> list[tuple[str, object]]:
-    """Labels and values of what a person reads about a node."""
+    """Labels and values of what a person reads about a node, as its row has it."""
     facts: list[tuple[str, object]] = [
         ("Code", node.id),
         ("Designation", node.designation),
@@ -109,7 +112,12 @@ def facts_of(node: Node) -> list[tuple[str, object]]:
     ]
     match node.kind:
         case Kind.ISOLATOR:
-            facts += [("Can be locked", "yes" if node.lockable else "no"), *_planning(node)]
+            facts += [("Can be locked", "yes" if node.lockable else "no")]
+            if node.tag_only:
+                facts.append(("Besides the tag", node.tag_only.measure))
+            if node.out_of_service:
+                facts.append(("In service", "no"))
+            facts += [("Grade", node.grade.value if node.grade else "not stated"), *_planning(node)]
             facts.append(("Test", in_words(node.test)))
         case Kind.STORE:
             facts += [("Can be released", "yes" if node.releasable else "no"), *_planning(node)]

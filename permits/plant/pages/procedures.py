@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from permits.people.models import Membership, Person, Site
@@ -11,6 +12,7 @@ from permits.plant.pages.pictures import Pictured, pictured
 from permits.plant.pages.words import Badge, StepLine, badge_of_procedure, step_lines
 from permits.plant.picture import Facts
 from permits.plant.rules.energy import Graph
+from permits.plant.rules.order import Do, in_order
 from permits.plant.rules.procedures import TEXTS, Flaw, State, flaws, in_words, missing_texts
 from permits.plant.rules.wording import Wording, side_by_side
 from permits.plant.store import graph_of
@@ -91,6 +93,19 @@ def procedure_page(site: Site, procedure: Procedure) -> ProcedurePage:
         picture=pictured(graph, procedure.zones, Facts(), points, title=title),
         earlier=procedure.revision - 1,
     )
+
+
+def chosen_lines(graph: Graph, lock: Iterable[str], release: Iterable[str]) -> list[str]:
+    """The points that someone chose, in words, in the order in which they would be done."""
+    known = [id for id in (*lock, *release) if id in graph.nodes]
+    gone = [f"{id}, which is not in the plant" for id in (*lock, *release) if id not in graph.nodes]
+    stores = {id for id in release if id in graph.nodes}
+    order = in_order(graph, set(known) - stores, stores)
+    return [
+        f"{step.do.value} {graph.name(step.point)}"
+        for step in order
+        if step.point is not None and step.do is not Do.VERIFY
+    ] + gone
 
 
 def texts_of(procedure: Procedure) -> dict[str, str]:

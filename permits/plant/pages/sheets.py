@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from permits.plant.rules.plantfile import PlantFile
-from permits.plant.sheets import Checked, SheetError, Sheets, checked
-from permits.plant.sheets.changes import ListChanges, RowChange, changes
+from permits.plant.sheets import SheetError, Sheets, checked
+from permits.plant.sheets.changes import Edit, ListChanges, RowChange, changes, plant_edits
 
 MOST_ROWS = 200
 MOST_ERRORS = 200
@@ -40,26 +40,26 @@ class ListedChanges:
 class SheetRun:
     """Everything that a spreadsheet would change, and what is wrong with it.
 
-    `plant_file`: what would be imported, None while anything is wrong. `renamed`: what the plant as a whole
-    is called or noted, now and then.
+    `plant_file`: what would be imported, None while anything is wrong. `plant`: what would be other about the
+    plant as a whole: its name, its note, what it demands.
     """
 
     plant_file: PlantFile | None
     counts: list[Counts]
     lists: list[ListedChanges]
-    renamed: list[tuple[str, str, str]]
+    plant: tuple[Edit, ...]
     errors: tuple[SheetError, ...]
     more_errors: int
 
     def __bool__(self) -> bool:
-        return bool(self.lists or self.renamed)
+        return bool(self.lists or self.plant)
 
 
 def sheet_run(present: Mapping[str, Any], code: str, sheets: Sheets) -> SheetRun:
     """`present`: the plant as it is (`store.to_plant_file`); `code`: the site's, for that of the file."""
     result = checked(sheets, present)
     plant_file = replace(result.plant_file, code=code) if result.plant_file else None
-    found = changes(present, sheets, result)
+    found = changes(present, result)
     return SheetRun(
         plant_file=plant_file,
         counts=[_counts(one) for one in found],
@@ -68,7 +68,7 @@ def sheet_run(present: Mapping[str, Any], code: str, sheets: Sheets) -> SheetRun
             for one in found
             if one.rows
         ],
-        renamed=_renamed(present, result),
+        plant=plant_edits(present, result),
         errors=result.errors[:MOST_ERRORS],
         more_errors=max(0, len(result.errors) - MOST_ERRORS),
     )
@@ -77,13 +77,3 @@ def sheet_run(present: Mapping[str, Any], code: str, sheets: Sheets) -> SheetRun
 def _counts(one: ListChanges) -> Counts:
     added, changed, removed = map(one.count, ("added", "changed", "removed"))
     return Counts(one.name, added, changed, removed, one.in_error, one.unchanged, one.given)
-
-
-def _renamed(present: Mapping[str, Any], result: Checked) -> list[tuple[str, str, str]]:
-    if result.plant_file is None:
-        return []
-    pairs = (
-        ("Name", present.get("plant", ""), result.plant_file.plant),
-        ("Note", present.get("note", ""), result.plant_file.note),
-    )
-    return [(what, old, new) for what, old, new in pairs if old != new]

@@ -9,6 +9,7 @@ from permits.plant.picture import Facts
 from permits.plant.picture.standing import Standing, words_of
 from permits.plant.picture.standing import State as Shape
 from permits.plant.rules.codes import shown
+from permits.plant.rules.demands import Demands, in_short
 from permits.plant.rules.energy import Graph, Kind, Node
 from permits.plant.rules.procedures import State
 
@@ -104,12 +105,7 @@ class PointLine:
     note: str
 
 
-def point_line(node: Node, standing: Standing, facts: Facts, short_code: str) -> PointLine:
-    note = ""
-    if node.kind is Kind.ISOLATOR and not node.lockable:
-        note = "cannot be locked"
-    if node.kind is Kind.STORE and not node.releasable:
-        note = "cannot be released"
+def point_line(node: Node, standing: Standing, facts: Facts, short_code: str, demands: Demands) -> PointLine:
     return PointLine(
         code=node.id,
         kind=node.kind.value,
@@ -120,7 +116,7 @@ def point_line(node: Node, standing: Standing, facts: Facts, short_code: str) ->
         badge=badge_of(node, standing, facts),
         locks=tuple((lock.number, lock.owner) for lock in facts.locks.get(node.id, ())),
         tag=shown(short_code) if short_code else "",
-        note=note,
+        note=in_short(node, demands),
     )
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 Row = dict[str, Any]
 Key = tuple[str, ...]
+_OF_THE_WHOLE = ("plant", "note", "demands")
 LISTS: dict[str, Key] = {"machines": ("id",), "nodes": ("id",), "links": ("from", "to")}
 
 
@@ -35,7 +36,10 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """Old plant to new plant. `lost` are nodes that go, or stay in name but become another kind of thing."""
+    """Old plant to new plant. `lost` are nodes that go, or stay in name but become another kind of thing.
+
+    `renamed`: the plant's name, its note or what it demands is another.
+    """
 
     machines: Rows
     nodes: Rows
@@ -54,7 +58,7 @@ def difference(old: Mapping[str, Any], new: Mapping[str, Any]) -> Difference:
     return Difference(
         **{name: _rows(old.get(name, ()), new.get(name, ()), key) for name, key in LISTS.items()},
         lost=tuple(row["id"] for row in old["nodes"] if kinds.get(row["id"]) != row["kind"]),
-        renamed=any(old.get(field, "") != new.get(field, "") for field in ("plant", "note")),
+        renamed=any((old.get(field) or "") != (new.get(field) or "") for field in _OF_THE_WHOLE),
     )
 
 

@@ -30,6 +30,25 @@ class Medium(StrEnum):
     CHEMICAL = "chemical"
 
 
+class Grade(StrEnum):
+    """How surely an isolator isolates. Process-industry practice, as in HSE's HSG253 (from memory).
+
+    Positive: parted so that nothing can pass (a blank, a visible gap, a spool taken out). Proved: shut, and
+    its holding can be tested (double block and bleed). Non-proved: shut, and taken on trust.
+    """
+
+    POSITIVE = "positive"
+    PROVED = "proved"
+    NON_PROVED = "non-proved"
+
+
+@dataclass(frozen=True, slots=True)
+class TagOnly:
+    """An isolator that takes no lock but may carry a tag, and what is done besides to make up for it."""
+
+    measure: str
+
+
 @dataclass(frozen=True, slots=True)
 class Test:
     """How zero energy is proven at a point: what is read, in which unit, and the highest passing value.
@@ -64,8 +83,10 @@ class Node:
     """One node of the energy graph; what a person reads on it stands beside what the planner needs.
 
     `effort` is a positive integer, `lockable` matters for isolators, `releasable` for stores. `physics` is
-    what a store holds, where it is described. A zone with `danger_area` set is one that must be confirmed
-    clear of people before energy returns; `outfeed` marks the one that parts are thrown from.
+    what a store holds, where it is described. `grade`, `out_of_service` and `tag_only` are an isolator's, and
+    `demands.py` says what follows from them; a point that is tag-only is not lockable. A zone with
+    `danger_area` set is one that must be confirmed clear of people before energy returns; `outfeed` marks the
+    one that parts are thrown from.
     """
 
     id: str
@@ -86,6 +107,9 @@ class Node:
     danger_area: bool = False
     outfeed: bool = False
     physics: Physics | None = None
+    grade: Grade | None = None
+    out_of_service: bool = False
+    tag_only: TagOnly | None = None
 
     @property
     def name(self) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 from permits.plant.rules.conductors import CONDUCTORS, PAIRS, pairs
 from permits.plant.rules.controldevices import control_device, opens_with_control_device
 from permits.plant.rules.energy import Kind, Medium, Node, Release, Test
+from permits.plant.rules.gradedrows import grade_of, read_tag_only, write_tag_only
 from permits.plant.rules.rows import Nearest, Row, plain, shown
 from permits.plant.rules.stores.impossible import ImpossibleStore
 from permits.plant.rules.stores.kinds import MEDIUM_OF, Physics
@@ -26,8 +27,9 @@ _TEXTS = {
 _NODE = (
     "id", "kind", "label", "effort", "lockable", "releasable", "sequence", "machine", "designation", "place",
     "medium", "magnitude", "device", "test", "release", "physics", "danger_area", "outfeed",
+    "grade", "out_of_service", "tag_only",
 )  # fmt: skip
-_OBJECTS = ("test", "release", "physics")
+_OBJECTS = ("test", "release", "physics", "tag_only")
 _TEST = ("quantity", "unit", "limit", "conductors", "combinations")
 _RELEASE = ("method", "wait_s", "undoable", "recheck_min")
 
@@ -50,8 +52,11 @@ def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
         test=test,
         release=_release(row, kind, nearest, strict=strict),
         physics=_physics(row, kind, test, nearest, strict=strict),
-        danger_area=_only_zones(row, "danger_area", kind),
-        outfeed=_only_zones(row, "outfeed", kind),
+        danger_area=_only(row, "danger_area", kind, Kind.ZONE),
+        outfeed=_only(row, "outfeed", kind, Kind.ZONE),
+        grade=grade_of(row, kind, nearest),
+        out_of_service=_only(row, "out_of_service", kind, Kind.ISOLATOR),
+        tag_only=read_tag_only(row, kind, nearest, strict=strict),
         label=texts["label"],
         machine=texts["machine"] or None,
         designation=texts["designation"],
@@ -80,6 +85,10 @@ def write_node(node: Node) -> dict[str, Any]:
         row["release"] = write_release(node.release)
     if node.physics:
         row["physics"] = write_physics(node.physics)
+    if node.grade:
+        row["grade"] = node.grade.value
+    if node.tag_only:
+        row["tag_only"] = write_tag_only(node.tag_only)
     return row
 
 
@@ -129,10 +138,12 @@ def _medium(row: Row, nearest: Nearest) -> Medium | None:
     return None
 
 
-def _only_zones(row: Row, field: str, kind: Kind | None) -> bool:
+def _only(row: Row, field: str, kind: Kind | None, right: Kind) -> bool:
+    """A yes that only a node of one kind may say."""
     value = row.yes_no(field, False)
-    if value and kind not in (Kind.ZONE, None):
-        row.wrong(field, f"is true on a node of kind {kind}", "to leave it out: only a zone can be one")
+    if value and kind not in (right, None):
+        whose = "only a zone can be one" if right is Kind.ZONE else f"it is said of {right}s only"
+        row.wrong(field, f"is true on a node of kind {kind}", f"to leave it out: {whose}")
     return value
 
 

@@ -9,6 +9,9 @@ A plant file is one JSON object in UTF-8. Members marked * must be there, the ot
 
 The plant
     plant*        the site's name
+    demands       object: for a medium, the lowest grade of isolator that counts there, such as
+                  {"pneumatic": "proved"}. What falls short, an isolator of that medium with no grade stated
+                  included, counts as unable to isolate it
     code          the site's short name: 1 to 16 of A-Z and 0-9; it finds the site again on the next import
     note          anything worth knowing about the file
     machines      list of machines; needed as soon as a node names one
@@ -42,6 +45,10 @@ A node
     test          isolators and stores: how zero energy is proven (below)
     release       stores: how it is made harmless (below)
     physics       stores: what it holds, in figures (`stores/physics.py`)
+    grade         isolators: positive, proved or non-proved; what a site demands by `demands`
+    out_of_service  isolators: true while it must not be relied on (default false): it isolates nothing
+    tag_only      isolators with lockable false: {"measure": "…"}, where no lock fits but a tag may hang; the
+                  measure is what is done besides
     danger_area   zones: true where it must be confirmed clear of people before energy returns
     outfeed       zones: true where parts are thrown or carried out
 
@@ -71,10 +78,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from permits.plant.rules.energy import Graph, Link
+from permits.plant.rules.energy import Grade, Graph, Link, Medium
+from permits.plant.rules.gradedrows import read_demands, written_demands
 from permits.plant.rules.jsontext import Members, NotJson, as_members, load
 from permits.plant.rules.noderows import LONGEST_ID, read_node, write_node
 from permits.plant.rules.rows import Nearest, PlantFileError, PlantFileErrors, Row, shown
@@ -83,7 +91,7 @@ __all__ = [
     "Machine", "PlantFile", "PlantFileError", "PlantFileErrors", "as_dict", "check", "in_order", "parse",
 ]  # fmt: skip
 
-_PLANT = ("plant", "code", "note", "machines", "nodes", "links")
+_PLANT = ("plant", "code", "note", "demands", "machines", "nodes", "links")
 _MACHINE = ("id", "name", "designation", "place", "hazards")
 _LINK = ("from", "to", "both")
 _CODE = re.compile(r"[A-Z0-9]{1,16}")
@@ -109,6 +117,7 @@ class PlantFile:
     code: str = ""
     note: str = ""
     machines: tuple[Machine, ...] = ()
+    demands: Mapping[Medium, Grade] = field(default_factory=dict)
 
 
 def parse(text: str | bytes, *, strict: bool = True) -> PlantFile:
@@ -139,6 +148,7 @@ def check(plant: Any, *, strict: bool = True) -> PlantFile:
         row.wrong("code", f"is {shown(code)}", "1 to 16 of A-Z and 0-9")
     note = row.text("note", longest=4000, lines=True)
 
+    demands = read_demands(row, nearest)
     machines = _machines(row, nearest, strict=strict)
     nodes = []
     kinds: dict[str, Any] = {}  # of every row with an id, also where the row has errors: one error, not two
@@ -155,7 +165,7 @@ def check(plant: Any, *, strict: bool = True) -> PlantFile:
     links = _links(row, kinds, nearest, strict=strict)
     if errors:
         raise PlantFileErrors(tuple(errors))
-    return PlantFile(name, Graph.of(nodes, links), code, note, tuple((machines or {}).values()))
+    return PlantFile(name, Graph.of(nodes, links), code, note, tuple((machines or {}).values()), demands)
 
 
 def as_dict(plant_file: PlantFile) -> dict[str, Any]:
@@ -164,9 +174,11 @@ def as_dict(plant_file: PlantFile) -> dict[str, Any]:
     `check(as_dict(p)) == p` for every plant file p.
     """
     top: dict[str, Any] = {"plant": plant_file.plant}
-    for field in ("code", "note"):
-        if value := getattr(plant_file, field):
-            top[field] = value
+    for name in ("code", "note"):
+        if value := getattr(plant_file, name):
+            top[name] = value
+    if plant_file.demands:
+        top["demands"] = written_demands(plant_file.demands)
     if plant_file.machines:
         top["machines"] = [
             {field: value for field in _MACHINE if (value := getattr(machine, field))}

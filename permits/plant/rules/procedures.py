@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from permits.plant.rules.cut import is_lockable, is_releasable
+from permits.plant.rules.demands import in_short
 from permits.plant.rules.energy import Graph
 from permits.plant.rules.plan import isolates
 
@@ -55,6 +56,8 @@ def flaws(
 def in_words(flaw: Flaw, graph: Graph) -> str:
     """The flaw as a sentence, nodes by name."""
     name = graph.name(flaw.id) if flaw.id in graph.nodes else flaw.id
+    if not flaw.path and flaw.id in graph.nodes and (why := in_short(graph[flaw.id], {})):
+        return f"{name} can't do what the plan needs of it now: {why}."
     if not flaw.path:
         return f"{name} is no longer in the plant as the zone or point that the plan needs."
     return f"Energy reaches {name} by {' → '.join(graph.name(id) for id in flaw.path)}."

@@ -10,8 +10,7 @@ from permits.plant.rules.difference import LISTS as KEYS
 from permits.plant.rules.plantfile import PlantFileErrors, as_dict, check
 from permits.plant.sheets.checking import Checked
 from permits.plant.sheets.columns import LISTS
-from permits.plant.sheets.reading import Sheets
-from permits.plant.sheets.writing import flat
+from permits.plant.sheets.writing import flat, rows_of
 
 Row = Mapping[str, Any]
 Key = tuple[Any, ...]
@@ -52,16 +51,28 @@ class ListChanges:
         return sum(row.what == what for row in self.rows)
 
 
-def changes(present: Mapping[str, Any], sheets: Sheets, result: Checked) -> list[ListChanges]:
+def changes(present: Mapping[str, Any], result: Checked) -> list[ListChanges]:
     """Each list as it is in the plant (`store.to_plant_file`) beside what the file says of it.
 
     A row in error is neither added nor changed, and the row of the plant with its id is not removed by it.
     """
-    return [_of_list(name, present.get(name, ()), sheets, result) for name in LISTS]
+    return [_of_list(name, present.get(name, ()), result) for name in LISTS]
 
 
-def _of_list(name: str, now: Any, sheets: Sheets, result: Checked) -> ListChanges:
-    sheet = sheets.found.get(name)
+def plant_edits(present: Mapping[str, Any], result: Checked) -> tuple[Edit, ...]:
+    """What would change about the plant as a whole: its name, note, demands. Its code never does."""
+    if result.plant_file is None:
+        return ()
+    (now,), (then,) = (rows_of("plant", plant) for plant in (present, as_dict(result.plant_file)))
+    return tuple(
+        Edit(heading, str(now.get(heading, "")), str(then.get(heading, "")))
+        for heading in dict.fromkeys([*now, *then])
+        if now.get(heading) != then.get(heading) and heading != "code"
+    )
+
+
+def _of_list(name: str, now: Any, result: Checked) -> ListChanges:
+    sheet = result.sheets.found.get(name)
     if sheet is None:
         return ListChanges(name, (), len(now), 0, given=False)
     bad = {error.row for error in result.errors if error.sheet == sheet.title}

@@ -9,6 +9,7 @@ from typing import Any
 
 from permits.plant.rules.plantfile import PlantFile, PlantFileError, PlantFileErrors, check
 from permits.plant.sheets.columns import LISTS, NAMES
+from permits.plant.sheets.completing import completed
 from permits.plant.sheets.reading import Sheets
 from permits.plant.sheets.tables import SheetError, SheetErrors
 
@@ -29,22 +30,27 @@ _IN_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """The plant that a file describes, or None and everything that is wrong with it."""
+    """The plant that a file describes, or None and everything that is wrong with it.
+
+    `sheets`: what was checked, with the columns that the file leaves out as they are in the plant.
+    """
 
     plant_file: PlantFile | None
     errors: tuple[SheetError, ...]
+    sheets: Sheets
 
 
 def checked(sheets: Sheets, present: Mapping[str, Any] | None = None) -> Checked:
     """Checks what was read. `present`: the plant as it is (`store.to_plant_file`), from which comes what is
     not in the file; None where there is none yet, and then it must all be there.
     """
+    sheets = completed(sheets, present)
     errors = sheets.all_errors
     plant: dict[str, Any] = {}
     if plant_row := _plant_row(sheets, errors):
         plant |= plant_row
     elif present:
-        plant |= {name: present[name] for name in ("plant", "code", "note") if name in present}
+        plant |= {name: value for name, value in present.items() if name not in LISTS}
     for name in LISTS:
         if name in sheets.found:
             plant[name] = [one.row for one in sheets.found[name].rows]
@@ -56,8 +62,8 @@ def checked(sheets: Sheets, present: Mapping[str, Any] | None = None) -> Checked
         errors += _led_back(found.errors, sheets, errors)
         if not errors:  # nothing that was said leads to a cell: say it as it is
             errors += [SheetError("", 0, "", "", str(error), "a file without it") for error in found.errors]
-        return Checked(None, tuple(sorted(errors, key=_order)))
-    return Checked(None if errors else plant_file, tuple(sorted(errors, key=_order)))
+        plant_file = None
+    return Checked(None if errors else plant_file, tuple(sorted(errors, key=_order)), sheets)
 
 
 def plant_file_of(sheets: Sheets, present: Mapping[str, Any] | None = None) -> PlantFile:

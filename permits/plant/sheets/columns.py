@@ -14,7 +14,8 @@ from enum import StrEnum
 from types import UnionType
 from typing import Any, ClassVar, Union, get_args, get_origin, get_type_hints
 
-from permits.plant.rules.energy import Node
+from permits.plant.rules.energy import Medium, Node
+from permits.plant.rules.gradedrows import GRADES
 from permits.plant.rules.plantfile import Machine, PlantFile
 from permits.plant.rules.stores.kinds import KINDS
 from permits.plant.sheets.meanings import MEANINGS
@@ -110,6 +111,8 @@ def _nodes() -> Iterator[Column]:
 def _explained(name: str, column: Column) -> Column:
     """The column with its meaning. A figure of a store says which kinds of store have it."""
     meaning = MEANINGS[name].get(column.heading, "")
+    if column.path[0] == "demands":
+        meaning = f"the lowest grade of {column.path[1]} isolator that counts; empty: any, or none stated"
     if not meaning and column.path[0] == "physics":
         kinds = [kind for kind, of in KINDS.items() if column.path[1] in of.__dataclass_fields__]
         meaning = f"stores of physics kind {' or '.join(kinds)}"
@@ -117,7 +120,10 @@ def _explained(name: str, column: Column) -> Column:
 
 
 _SHEETS: dict[str, tuple[Column, ...]] = {
-    "plant": tuple(column for column in _members(PlantFile) if column.type is Type.TEXT),
+    "plant": (
+        *(column for column in _members(PlantFile) if column.type is Type.TEXT),
+        *(Column(("demands", medium.value), Type.TEXT, choices=GRADES) for medium in Medium),
+    ),
     "machines": tuple(_members(Machine)),
     "nodes": tuple(_nodes()),
     "links": (

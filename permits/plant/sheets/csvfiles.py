@@ -24,12 +24,9 @@ from permits.plant.sheets.tables import (
 from permits.plant.sheets.texts import plain_again
 
 _DELIMITERS = ",;\t"
-_LONGEST_CELL = 40_000
 _HEADINGS = {name: {same(column.heading) for column in columns} for name, columns in COLUMNS.items()}
 _COPY = re.compile(r"\s*\(\d+\)$")
 """What a browser adds to the name of a file that it has already: "nodes (1)"."""
-
-csv.field_size_limit(_LONGEST_CELL)
 
 
 def tables_of_zip(data: bytes, limits: Limits) -> list[Table]:
@@ -109,15 +106,15 @@ def _table(name: str, data: bytes, limits: Limits) -> Table:
 
 
 def _text(name: str, data: bytes) -> str:
-    file = f"{name}.csv" if name else "the file"
+    file = f"{name}.csv " if name else ""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        raise SheetErrors.of_file(f"{file} is in UTF-16", "CSV in UTF-8")
+        raise SheetErrors.of_file(f"{file}is in UTF-16", "CSV in UTF-8")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise SheetErrors.of_file(
-            f"{file} is not in UTF-8: byte {data[error.start]:#04x} in line {line}",
+            f"{file}is not in UTF-8: byte {data[error.start]:#04x} in line {line}",
             "the file saved as “CSV UTF-8”",
         ) from None
 

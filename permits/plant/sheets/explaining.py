@@ -10,7 +10,8 @@ ABOUT = (
     "The plant as a spreadsheet. Each row of a sheet is one machine, node or link, under a row of headings.",
     "On import a sheet is the whole list: a row that is not in it is taken out of the plant. A sheet that is "
     "not in the file stays as it is in the plant. You see what would change before anything is changed.",
-    "Columns may stand in any order and be left out. An empty cell means the default, or nothing.",
+    "Columns may stand in any order. A column that is not in a sheet stays as it is in the plant; an empty "
+    "cell means the default, or nothing.",
     "Ids and decimals are texts here, so that 0012 stays 0012 and 1E5 stays 1E5. A program that opens a CSV "
     "file may still change them: the workbook (XLSX) is safer to edit.",
     "No formulas, merged cells, hidden rows or hidden columns: they are refused, with their place. Decimals "

@@ -44,6 +44,9 @@ MEANINGS: dict[str, dict[str, str]] = {
         "release recheck_min": "minutes after which it is tested again, where it can recharge; empty: never",
         "danger_area": "zones: yes, where it must be clear of people before energy returns; empty means no",
         "outfeed": "zones: yes, where parts are thrown or carried out; empty means no",
+        "grade": "isolators: how surely it isolates; empty: not stated",
+        "out_of_service": "isolators: yes, while it must not be relied on; empty means no",
+        "tag_only measure": "isolators with lockable no: where a tag may hang instead, what is done besides",
         "physics kind": "stores: what holds the energy; its figures stand in the columns after it",
     },
     "links": {

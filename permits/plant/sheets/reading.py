@@ -59,6 +59,9 @@ def read(data: bytes, file_name: str = "", limits: Limits = ON_THE_SERVER) -> Sh
     if data.startswith(_OLD):
         wrong = "is in the form before XLSX, or locked with a password"
         raise SheetErrors.of_file(wrong, "a workbook saved as XLSX, without a password")
+    if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
+        right = "the page “Plant file” for it, or a spreadsheet here"
+        raise SheetErrors.of_file("is JSON, as the plant file is", right)
     return _sheets(_tables(data, file_name, limits))
 
 

@@ -53,7 +53,7 @@ def read_rows(name: str, table: Table, nearest: Nearest) -> Sheet:
                 if isinstance(value, Wrong):
                     sheet.wrong(line.number, column.heading, value.wrong, value.right)
                 elif value is not None:
-                    _put(members, column.path, value)
+                    put(members, column.path, value)
             elif place not in unheaded and not is_empty(cell):
                 unheaded.add(place)
                 right = "a heading in row " + str(head.number) + ", or nothing in it"
@@ -94,7 +94,8 @@ def _right(heading: str, known: dict[str, Column], nearest: Nearest) -> str:
     return "one of the headings on the first sheet of an export, or the column taken out"
 
 
-def _put(members: Members, path: tuple[str, ...], value: Any) -> None:
+def put(members: Members, path: tuple[str, ...], value: Any) -> None:
+    """Sets a member, or a member of an object within the row, which it makes where there is none."""
     if len(path) > 1:
         inner = members.setdefault(path[0], Members())
         inner[path[1]] = value

@@ -19,7 +19,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from permits.plant.rules.rows import plain
-from permits.plant.sheets.columns import COLUMNS, NAMES, Column, Type
+from permits.plant.sheets.columns import COLUMNS, LISTS, NAMES, Column, Type
 from permits.plant.sheets.explaining import ABOUT, COLUMNS_OF_EXPLANATION, explanation
 from permits.plant.sheets.reading import READ_ME
 from permits.plant.sheets.texts import for_xml, guarded, marked
@@ -53,8 +53,7 @@ def flat(name: str, row: Mapping[str, Any]) -> Row:
 def rows_of(name: str, plant: Mapping[str, Any]) -> Iterator[Row]:
     """The rows of one sheet of a plant file (JSON values, as `plantfile.as_dict` gives them)."""
     if name == "plant":
-        lists = [key for key, value in plant.items() if isinstance(value, list)]
-        yield flat(name, {key: value for key, value in plant.items() if key not in lists})
+        yield flat(name, {member: value for member, value in plant.items() if member not in LISTS})
     else:
         yield from (flat(name, row) for row in plant.get(name, ()))
 
@@ -62,6 +61,8 @@ def rows_of(name: str, plant: Mapping[str, Any]) -> Iterator[Row]:
 def as_workbook(plant: Mapping[str, Any]) -> bytes:
     """The plant as an XLSX file: the first sheet explains the columns, then one sheet for each list."""
     book = Workbook(write_only=True)
+    book.properties.creator = "Permits"
+    book.properties.title = str(plant.get("plant", ""))
     _explain(book)
     for name in NAMES:
         rows = list(rows_of(name, plant))

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from uuid import UUID
+
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from permits.people.access import Role, SiteRequest, allow, signed_in
-from permits.plant import forms, queries
-from permits.plant.pages.plans import keepable, try_plan
+from permits.plant import actions, forms, queries
+from permits.plant.pages.plans import Asked, keepable, pinnable, try_plan
 from permits.plant.pages.report import report
-from permits.plant.store import graph_of
-from permits.plant.views.answering import machine_or_404
+from permits.plant.store import demands_of, graph_of
+from permits.plant.views.answering import Page, answer, get_or_post, machine_or_404, posted
 from permits.plant.views.machines import is_officer
 
 
 @allow(Role.OFFICER)
 @require_safe
 def try_out(request: SiteRequest, code: str) -> HttpResponse:
-    """The plan for some zones (`zone`) with some nodes kept live (`keep`); first for all zones."""
+    """The plan for some zones (`zone`), and the next ones; first for all zones.
+
+    Some nodes stay live (`keep`), some points are in every plan (`pin`), some in none (`forbid`).
+    """
     machine = machine_or_404(request, code)
     graph = graph_of(request.site)
     zones = [zone.id for zone in graph.zones_of(code)]
@@ -29,15 +36,38 @@ def try_out(request: SiteRequest, code: str) -> HttpResponse:
         machine=code,
         keepable=keepable(graph, code),
         names=dict(queries.machine_codes(request.site)),
+        points=pinnable(graph, code),
     )
     tried = None
     if form.is_bound and form.is_valid():
-        tried = try_plan(graph, machine, form.cleaned_data["zone"], form.cleaned_data["keep"])
+        given = form.cleaned_data
+        what = Asked(given["zone"], given["keep"], given["pin"], given["forbid"])
+        tried = try_plan(graph, machine, what, demands_of(request.site))
     elif not form.is_bound and zones:
-        tried = try_plan(graph, machine, zones, [])
+        tried = try_plan(graph, machine, Asked(zones), demands_of(request.site))
     context = {"machine": machine, "form": form, "tried": tried, "zones": zones}
     status = 422 if form.is_bound and not form.is_valid() else 200
     return render(request, "plant/plan.html", context, status=status)
+
+
+@allow(Role.OFFICER)
+@get_or_post
+def demands(request: SiteRequest) -> HttpResponse:
+    """The grade of isolator that the site demands for each medium."""
+    form = forms.DemandsForm(posted(request), there=demands_of(request.site))
+
+    def act(at: datetime, key: UUID) -> object:
+        return actions.save_demands(
+            site=request.site, demands=form.demands(), by=request.author, at=at, key=key
+        )
+
+    here = reverse("plant:demands")
+    say = (
+        "An isolator of a lower grade than its energy demands, or without a stated grade, counts as unable "
+        "to isolate. Every procedure and open permit is proven again when this is saved."
+    )
+    page = Page("Grades demanded", (reverse("plant:check"), "Check of the plant"), more={"say": say})
+    return answer(request, form, act, page, to=lambda: here, done="Saved.", asked="change the demands")
 
 
 @signed_in

@@ -40,18 +40,24 @@ def procedure(request: SiteRequest, code: str, revision: int) -> HttpResponse:
 @allow(Role.OFFICER)
 @get_or_post
 def write(request: SiteRequest, code: str) -> HttpResponse:
-    """The next revision; it begins with what the last one says."""
+    """The next revision; it begins with what the last one says.
+
+    Where the address says `chosen`, its points are those in it (`lock`, `release`) instead of the computed
+    ones, and it is for the zones in it (`zone`).
+    """
     machine = machine_or_404(request, code)
     graph = graph_of(request.site)
     zones = [(zone.id, zone.name) for zone in graph.zones_of(code)]
     earlier = queries.procedures(machine)
     number = earlier[0].revision + 1 if earlier else 1
+    chosen = chosen_in(request)
+    first_zones = earlier[0].zones if earlier else [id for id, _ in zones]
+    if chosen is not None:
+        first_zones = request.GET.getlist("zone")
     form = forms.ProcedureForm(
         posted(request),
         zones=zones,
-        initial=pages.texts_of(earlier[0]) | {"zones": earlier[0].zones}
-        if earlier
-        else {"zones": [id for id, _ in zones]},
+        initial=(pages.texts_of(earlier[0]) if earlier else {}) | {"zones": first_zones},
         button="Keep as a draft",
     )
     made: list[Procedure] = []
@@ -62,6 +68,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
                 machine=machine,
                 zones=form.cleaned_data["zones"],
                 texts=form.texts,
+                chosen=chosen,
                 by=request.person,
                 at=at,
                 key=key,
@@ -75,6 +82,8 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
         return reverse("plant:procedures", args=[code])
 
     def path() -> list[str]:
+        if chosen is not None:
+            return []  # each reason has its own
         found = plan(graph, form.cleaned_data["zones"])
         return [graph.name(id) for id in found.path] if isinstance(found, NoPlan) else []
 
@@ -82,7 +91,12 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
         f"Write revision {number} for {machine.name}",
         (reverse("plant:machine", args=[code]), machine.name),
         template="plant/write_procedure.html",
-        more={"zones": zones, "earlier": earlier[0] if earlier else None},
+        more={
+            "zones": zones,
+            "earlier": earlier[0] if earlier else None,
+            "chosen": pages.chosen_lines(graph, chosen.lock, chosen.release) if chosen else None,
+            "computed_url": request.path,
+        },
     )
     done = "The draft is kept. Another safety officer approves it."
     return answer(request, form, act, page, to=where, done=done, asked="keep the draft", path=path)
@@ -129,6 +143,13 @@ def compare(request: SiteRequest, code: str) -> HttpResponse:
         compared = pages.compare(machine, revisions[given["old"]], revisions[given["new"]])
     context = {"machine": machine, "form": form, "compared": compared}
     return render(request, "plant/compare.html", context, status=200 if compared else 422)
+
+
+def chosen_in(request: SiteRequest) -> actions.Chosen | None:
+    """The points in the address; None where the computed ones are meant."""
+    if "chosen" not in request.GET:
+        return None
+    return actions.Chosen(tuple(request.GET.getlist("lock")), tuple(request.GET.getlist("release")))
 
 
 def page_of(request: SiteRequest, found: Procedure) -> dict[str, object]:

@@ -34,7 +34,7 @@
     ]);
     if (found.some(([, fresh]) => fresh === null)) throw new Error("not the page that was asked for");
     for (const [part, fresh] of found) {
-      if (part.innerHTML !== fresh.innerHTML) keepFocus(part, () => part.replaceChildren(...fresh.childNodes));
+      if (!part.isEqualNode(fresh)) keepFocus(part, () => part.replaceChildren(...fresh.childNodes));
     }
   };
 

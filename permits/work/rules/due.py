@@ -7,6 +7,7 @@ from datetime import datetime
 
 from . import events as e
 from .evolve import fold
+from .proving import isolated_now
 from .reaching import fed_again, names, plan_falls_short, reached_zones, recharged
 from .state import Permit, Site
 from .words import AT_WORK, Phase
@@ -77,7 +78,8 @@ def plant_changed(site: Site, now: datetime, by: str) -> list[e.Event]:
 
     One whose plan no longer isolates its zones is stopped: its sanction ends, its verifications are void, its
     crew is called out; the event carries the new path. A test that was made with nothing upstream is void
-    where something feeds its point now, and so is the release of a store that is fed again.
+    where something feeds its point now, and so is the release of a store that is fed again. A plant that was
+    mended may make a permit isolated that waited for nothing else.
     """
     events: list[e.Event] = []
     for p in site.open:
@@ -98,7 +100,7 @@ def plant_changed(site: Site, now: datetime, by: str) -> list[e.Event]:
         events.append(e.VerificationVoided(permit=p.id, by=by, at=now, point=point, why=why))
         site = fold(site, events[-1:])
     for p in site.open:
-        events += lost_isolation(site, p, now, by)
+        events += lost_isolation(site, p, now, by) or isolated_now(site, p, now, by)
     return events
 
 

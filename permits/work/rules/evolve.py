@@ -214,9 +214,7 @@ def changed(p: Permit, event: e.Event) -> Permit:
             return replace(p, phase=Phase.CLOSED, ended_at=event.at)
         case e.ClosedOutOfUse():
             p = signed(p, event.by, event.signed, event.at)
-            return replace(
-                p, phase=Phase.CLOSED, ended_at=event.at, in_service=False, out_of_use=True
-            )
+            return replace(p, phase=Phase.CLOSED, ended_at=event.at, in_service=False, out_of_use=True)
         case e.PermitExpired():
             return replace(p, expired_at=event.at)
         case _:

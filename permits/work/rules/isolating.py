@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from permits.plant.rules.exposure import fed
+from permits.plant.rules.stores.numbers import wait_needed
 
 from . import commands as c
 from . import events as e
@@ -161,7 +162,7 @@ def release(site: Site, ask: c.ReleaseStore) -> list[e.Event]:
             at=ask.at,
             point=ask.point,
             method=ask.method.strip() or (how.method if how else ""),
-            counts_from=ask.at + timedelta(seconds=how.wait_s if how else 0),
+            counts_from=ask.at + timedelta(seconds=wait_needed(site.graph[ask.point])),
         )
     )
     return events

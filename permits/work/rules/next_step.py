@@ -56,8 +56,8 @@ def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
         case Phase.REQUESTED:
             return when_requested(site, p, person, now)
         case Phase.ISSUED:
-            if is_expired(p, now):
-                return out_of_time(site, p, person)
+            if dead_end := no_way_on(site, p, now):
+                return cancel_next(site, p, person, dead_end)
             if person == p.holder:
                 return Step(
                     "accept", "Accept the permit", "Read the plan: each energy, its hazards, how it is held."
@@ -78,18 +78,26 @@ def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
 
 
 def when_requested(site: Site, p: Permit, person: str, now: datetime) -> Step:
-    if is_expired(p, now):
-        return out_of_time(site, p, person)
+    if dead_end := no_way_on(site, p, now):
+        return cancel_next(site, p, person, dead_end)
     if "issuer" in site.roles_of(person):
         return Step("issue", "Issue the permit", "Look at the plan, name the holder and the crew, sign.")
     return wait("An issuer signs the permit out", f"Who can: {site.holders_of('issuer')}.")
 
 
-def out_of_time(site: Site, p: Permit, person: str) -> Step:
-    """Nobody was ever inside: it is cancelled, or given more time once it is issued."""
+def no_way_on(site: Site, p: Permit, now: datetime) -> str:
+    """Why a permit that nobody has accepted can't go on; "" while it can."""
+    if is_expired(p, now):
+        return "Its time is over and no work was done."
+    for path in plan_falls_short(site, p).values():
+        return f"The plant has changed: this plan does not cover {through(names(site, path))}."
+    return ""
+
+
+def cancel_next(site: Site, p: Permit, person: str, why: str) -> Step:
     if may_cancel(site, p, person):
-        return Step("cancel", "Cancel this permit", "Its time is over and no work was done.")
-    return wait(f"The time of {p.id} is over", f"{site.name(p.holder or p.requested_by)} cancels it.")
+        return Step("cancel", "Cancel this permit", why)
+    return wait(f"{site.name(p.holder or p.requested_by)} cancels this permit", why)
 
 
 def may_cancel(site: Site, p: Permit, person: str) -> bool:
@@ -136,9 +144,7 @@ def give_up(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step
         return Step("remove-locks", "Take your locks off", why)
     if p.hanging:
         return wait(f"{owners_of(site, p)} takes their locks off", why)
-    if may_cancel(site, p, person):
-        return Step("cancel", "Cancel this permit", why)
-    return wait(f"{site.name(p.holder)} cancels the permit", why)
+    return cancel_next(site, p, person, why)
 
 
 def hand_back_next(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:
@@ -174,19 +180,25 @@ def test_next(site: Site, p: Permit, person: str, now: datetime) -> Step:
             continue
         title = f"Prove {machine or 'the supply points'} dead"
         why = "Readings: " + ", ".join(name_of(site, pt) for pt in due)
-        qualified = all(site.standing(person, m, now).qualified for m in site.machines_of(p.zones))
-        if any(needs_qualified(site.graph[pt]) for pt in due) and not qualified:
+        if any(needs_qualified(site.graph[pt]) for pt in due) and not is_qualified(site, p, person, now):
             for_others.append(machine)
             continue
         return Step("verify", title, why, machine=machine)
     if for_others:
         who = f"Who can: {qualified_people(site, p, now)}."
+        if person == p.holder and not any(is_qualified(site, p, one, now) for one in p.crew_named):
+            return Step("name-crew", "Name a qualified person", who)
         return wait(f"A qualified person tests {', '.join(for_others)}", who)
     if waits:
         return wait(
             "Wait, then test", "A stored energy runs down; a reading before then does not count.", min(waits)
         )
     return wait("The machine is not isolated", "; ".join(u.what for u in not_isolated(site, p, now)))
+
+
+def is_qualified(site: Site, p: Permit, person: str, now: datetime) -> bool:
+    """May the person measure absence of voltage at every machine of the permit?"""
+    return all(site.standing(person, machine, now).qualified for machine in site.machines_of(p.zones))
 
 
 def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:

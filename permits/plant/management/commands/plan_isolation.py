@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from argparse import ArgumentParser
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, NoReturn
@@ -13,9 +13,10 @@ from typing import Any, NoReturn
 from django.core.management.base import BaseCommand
 
 from permits.plant.rules.conflict import supplied
+from permits.plant.rules.demands import Shortfall, as_demanded, measures, shortfall
 from permits.plant.rules.energy import Graph, Kind
 from permits.plant.rules.plan import Do, NoPlan, Plan, plan
-from permits.plant.rules.plantfile import PlantFileErrors, parse
+from permits.plant.rules.plantfile import PlantFile, PlantFileErrors, parse
 from permits.plant.rules.rows import PlantFileError
 
 CAUTION = (
@@ -45,44 +46,54 @@ class Command(BaseCommand):
             "--keep-live", metavar="ID", action="append", default=[],
             help="a node that a supply must still reach; may be repeated",
         )  # fmt: skip
+        parser.add_argument(
+            "--tag-out", action="store_true",
+            help="a tag with its extra measure may stand for a lock, at points that only take a tag",
+        )  # fmt: skip
         parser.add_argument("--format", choices=["text", "json"], default="text", help="default: text")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        graph = self._read(options["plant"])
+        plant_file = self._read(options["plant"])
+        graph = as_demanded(plant_file.graph, plant_file.demands, tag_out=options["tag_out"])
         zones, keep = options["zone"], options["keep_live"]
         if wrong := [*_wrong_zones(graph, zones), *_wrong_nodes(graph, keep)]:
             self._refuse("No isolation was planned:", wrong)
         answer = plan(graph, zones, keep)
+        short = shortfall(graph, plant_file.demands, answer.path) if isinstance(answer, NoPlan) else ()
         if options["format"] == "json":
-            self.stdout.write(json.dumps(_as_json(answer)))
+            self.stdout.write(json.dumps(_as_json(graph, answer, short)))
         else:
-            self.stdout.write("\n".join(_in_words(graph, zones, keep, answer)))
+            self.stdout.write("\n".join(_in_words(graph, zones, keep, answer, short)))
         if isinstance(answer, NoPlan):
             sys.exit(1)
 
-    def _read(self, file: str) -> Graph:
+    def _read(self, file: str) -> PlantFile:
         name = "Standard input" if file == "-" else file
         try:
             text = sys.stdin.buffer.read() if file == "-" else Path(file).read_bytes()
-            return self._graph(name, text)
+            return self._plant_file(name, text)
         except PlantFileErrors as errors:
             self._refuse(f"{name} is no plant file to plan from:", map(str, errors.errors))
         except (OSError, ValueError) as error:  # ValueError: a file name with a null character
             wrong = getattr(error, "strerror", None) or error
             self._refuse(f"{name} can't be read:", [f"{wrong}. Right would be the path of a plant file."])
 
-    def _graph(self, name: str, text: bytes) -> Graph:
-        """The file's graph. A link given twice, or back to its start, adds nothing: it is only mentioned."""
+    def _plant_file(self, name: str, text: bytes) -> PlantFile:
+        """What an import refuses but no plan depends on (a foreign member, a link given twice) is said on standard
+        error and passed over; a member that looks like a misspelt one of ours is not."""
         try:
-            return parse(text).graph
+            return parse(text)
         except PlantFileErrors as errors:
-            if not all(map(_adds_nothing, errors.errors)):
+            try:
+                plant_file = parse(text, strict=False)
+            except PlantFileErrors:
+                raise errors from None
+            if any(map(_is_misspelt, errors.errors)):
                 raise
-            graph = parse(text, strict=False).graph
-            self.stderr.write(f"{name}: links that add nothing were passed over:")
+            self.stderr.write(f"{name}: passed over, though an import would refuse it:")
             for error in errors.errors:
                 self.stderr.write(f"  {error}")
-            return graph
+            return plant_file
 
     def _refuse(self, what: str, lines: Iterable[str]) -> NoReturn:
         self.stderr.write(what)
@@ -91,9 +102,9 @@ class Command(BaseCommand):
         sys.exit(2)
 
 
-def _adds_nothing(error: PlantFileError) -> bool:
-    """Whether a strict reading refuses a link for being there twice or for leading back to its start."""
-    return error.row.startswith("links[") and error.field in ("", "to")
+def _is_misspelt(error: PlantFileError) -> bool:
+    """Whether a member is unknown and near to a known one: the plan would be made without what was meant."""
+    return "no such member" in error.wrong and not error.right.startswith("one of")
 
 
 def _wrong_zones(graph: Graph, ids: Iterable[str]) -> Iterator[str]:
@@ -120,10 +131,13 @@ def _nearest(id: str, known: list[str], what: str) -> str:
     return f"the id of {what}" + (", such as " + ", ".join(f"'{one}'" for one in near) if near else "")
 
 
-def _as_json(answer: Plan | NoPlan) -> dict[str, Any]:
+def _as_json(graph: Graph, answer: Plan | NoPlan, short: Sequence[Shortfall]) -> dict[str, Any]:
+    """What is not always there, such as shortfalls and measures, is left out where there is none."""
     if isinstance(answer, NoPlan):
         against = [{"keep": conflict.keep, "zone": conflict.zone} for conflict in answer.conflicts]
-        return {"isolatable": False, "path": list(answer.path)} | ({"conflicts": against} if against else {})
+        refused: dict[str, Any] = {"isolatable": False, "path": list(answer.path)}
+        refused |= {"conflicts": against} if against else {}
+        return refused | ({"shortfalls": [{"point": s.point, "why": s.why} for s in short]} if short else {})
     found: dict[str, Any] = {
         "isolatable": True,
         "effort": answer.effort,
@@ -131,19 +145,27 @@ def _as_json(answer: Plan | NoPlan) -> dict[str, Any]:
         "release": list(answer.release),
         "order": [{"do": step.do.value, "point": step.point} for step in answer.order],
     }
+    if tagged := measures(graph, answer.lock):
+        found["measures"] = [{"point": one.point, "measure": one.measure} for one in tagged]
     return found if answer.proven_cheapest else found | {"proven_cheapest": False}
 
 
-def _in_words(graph: Graph, zones: list[str], keep: list[str], answer: Plan | NoPlan) -> Iterator[str]:
+def _in_words(
+    graph: Graph, zones: list[str], keep: list[str], answer: Plan | NoPlan, short: Sequence[Shortfall]
+) -> Iterator[str]:
     asked = _all_named(graph, zones)
     if isinstance(answer, NoPlan):
         yield f"Nothing isolates {asked}{' with what is to be kept live' if answer.conflicts else ''}."
         yield from _why_not(graph, answer)
+        for one in short:
+            yield f"{_named(graph, one.point)} {one.why}."
     elif answer.order:
         counts = f"locks {len(answer.lock)}, releases {len(answer.release)}"
         yield f"To isolate {asked}: effort {answer.effort}, {counts}."
         for number, step in enumerate(answer.order, 1):
             yield f"{number:3}. {_DOING[step.do]:8}{_where(graph, step.point)}"
+        for tagged in measures(graph, answer.lock):
+            yield f"{_named(graph, tagged.point)} takes a tag, no lock. Besides the tag: {tagged.measure}"
     else:
         yield f"No energy reaches {asked}: there is nothing to lock and nothing to release."
     if isinstance(answer, Plan) and keep:

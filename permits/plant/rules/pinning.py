@@ -1,0 +1,65 @@
+"""A plant in which some points are taken as locked or released, and others can't be. Pure."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Sequence, Set
+from dataclasses import replace
+
+from permits.plant.rules.energy import Graph, Kind, Node
+
+
+def without(graph: Graph, taken: Set[str], barred: Set[str]) -> Graph:
+    """The plant with some points taken as locked or released, and others that can't be.
+
+    A locked isolator passes nothing on: it loses its links. A released store is a carrier.
+    """
+    if not taken and not barred:
+        return graph
+
+    def become(node: Node) -> Node:
+        if node.id in taken and node.kind is Kind.STORE:
+            return replace(node, kind=Kind.CARRIER)
+        if node.id in barred:
+            return replace(node, lockable=False, releasable=False)
+        return node
+
+    cut = {id for id in taken if graph.nodes[id].kind is Kind.ISOLATOR}
+    return Graph.of(
+        map(become, graph.nodes.values()),
+        (link for link in graph.links if link.source not in cut and link.target not in cut),
+    )
+
+
+def bearing_on(
+    graph: Graph,
+    zones: Sequence[str],
+    keep: Sequence[str],
+    pinned: frozenset[str],
+    forbidden: frozenset[str],
+) -> Graph:
+    """The part of the plant on which plans depend, with what is pinned taken and what is forbidden barred.
+
+    The whole plant where it lacks a zone or a node to be kept live: `plan` says what is wrong with that.
+    """
+    if not all(id in graph.nodes for id in (*zones, *keep)):
+        return graph
+    small = _leading_to(graph, (*zones, *keep))
+    return without(small, pinned & small.nodes.keys(), forbidden & small.nodes.keys())
+
+
+def _leading_to(graph: Graph, ends: Iterable[str]) -> Graph:
+    """The part of the plant from which energy could come to the ends, in the graph's own order."""
+    leading = set(ends)
+    queue = deque(leading)
+    while queue:
+        for near in graph.fed_by[queue.popleft()]:
+            if near not in leading:
+                leading.add(near)
+                queue.append(near)
+    if len(leading) == len(graph.nodes):
+        return graph
+    return Graph.of(
+        (node for id, node in graph.nodes.items() if id in leading),
+        (link for link in graph.links if link.source in leading and link.target in leading),
+    )

@@ -1,0 +1,39 @@
+"""The permit's timer: the officer's number, or the computed wait where the store's physics asks for longer."""
+
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+
+from permits.plant.rules.plantfile import check
+from permits.plant.rules.stores.numbers import wait_needed
+from tests.work.small_plant import accepted_site, at, done, lock, release
+
+# standards.md §2.1, worst case of the demo bus (V +10 %, C +20 %, R +5 %): 142.64 s to 60 V [V]; to 50 V longer.
+BUS = {"kind": "capacitor", "capacitance_f": "0.0022", "voltage_v": "565.685", "bleeder_ohm": "22000"}
+
+
+def with_bus(wait_s):
+    """The small plant with the DC bus described by its figures, and the officer's own wait."""
+    node = {
+        "id": "C1", "kind": "store", "medium": "electrical", "physics": BUS,
+        "test": {"quantity": "voltage", "unit": "V", "limit": Decimal(60)},
+        "release": {"method": "wait", "wait_s": wait_s},
+    }  # fmt: skip
+    read = check({"plant": "t", "nodes": [node], "links": []}).graph["C1"]
+    site = accepted_site()
+    c1 = replace(site.graph["C1"], physics=read.physics, release=read.release)
+    nodes = [c1 if n.id == "C1" else n for n in site.graph.nodes.values()]
+    graph = type(site.graph).of(nodes, site.graph.links)
+    site = done(replace(site, graph=graph), lock("Q1", "101"), lock("Q2", "102"), release("C1", 5))
+    made = site.permits["P-1"].release_of("C1")
+    return c1, made.counts_from - at(5)
+
+
+def test_the_officers_longer_wait_stands():
+    assert with_bus(400)[1] == timedelta(seconds=400)
+
+
+def test_physics_tightens_a_wait_that_is_too_short():
+    node, waited = with_bus(30)
+    assert waited == timedelta(seconds=wait_needed(node))
+    assert waited > timedelta(seconds=142)
