@@ -16,7 +16,7 @@ from permits.people.models import Person, Site
 from permits.plant.actions import approve_procedure, draft_procedure, import_plant
 from permits.plant.models import Machine, Procedure
 from permits.plant.rules.conductors import PAIRS
-from permits.plant.rules.energy import Medium
+from permits.plant.rules.energy import Grade, Medium
 from permits.plant.rules.plantfile import PlantFile, check, parse
 from permits.plant.rules.procedures import TEXTS
 from permits.plant.rules.stores.kinds import MEDIUM_OF
@@ -119,7 +119,15 @@ def plants(draw: st.DrawFn) -> dict[str, Any]:
             if source != target and kinds[source] != "zone":
                 both = draw(st.booleans()) and kinds[target] != "zone"
                 links.append({"from": source, "to": target, "both": both})
-    return {"plant": draw(_words), "note": draw(_text), "machines": machines, "nodes": nodes, "links": links}
+    media, grades = st.sampled_from([one.value for one in Medium]), st.sampled_from([g.value for g in Grade])
+    return {
+        "plant": draw(_words),
+        "note": draw(_text),
+        "demands": draw(st.dictionaries(media, grades, max_size=3)),
+        "machines": machines,
+        "nodes": nodes,
+        "links": links,
+    }
 
 
 def _node(draw: st.DrawFn, id: str, machines: list[dict[str, Any]]) -> dict[str, Any]:
@@ -157,6 +165,12 @@ def _node(draw: st.DrawFn, id: str, machines: list[dict[str, Any]]) -> dict[str,
             "undoable": draw(st.booleans()),
             "recheck_min": draw(st.none() | st.integers(1, 10080)),
         }
+    if kind == "isolator":
+        node["out_of_service"] = draw(st.booleans())
+        if draw(st.booleans()):
+            node["grade"] = draw(st.sampled_from(list(Grade))).value
+        if not node["lockable"] and draw(st.booleans()):
+            node["tag_only"] = {"measure": draw(_words)}
     if kind == "zone":
         node |= {"danger_area": draw(st.booleans()), "outfeed": draw(st.booleans())}
     return node

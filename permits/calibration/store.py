@@ -1,46 +1,129 @@
-"""Rows of a job to the values that the rules look at."""
+"""Rows of a job to the values that the rules look at, and a site's policy."""
 
 from __future__ import annotations
 
+from datetime import date
 from fractions import Fraction
 
 from permits.calibration import models as rows
 from permits.calibration.rules import job as rules
 from permits.calibration.rules.deciding import Instrument
-from permits.calibration.rules.lengths import from_record
+from permits.calibration.rules.describing import Known
+from permits.calibration.rules.instruments import OnHand
+from permits.calibration.rules.lengths import Unit, from_record
+from permits.calibration.rules.parameters import (
+    Change,
+    Parameter,
+    Range,
+    range_from_record,
+    setting_from_record,
+)
+from permits.calibration.rules.policy import Overdue, Policy
+from permits.calibration.rules.prechecks import Measured
+from permits.people.models import Site
+from permits.plant.models import Machine
+
+WORKS = ("pieces", "changes")
 
 
 def works_of(job: rows.Job) -> tuple[rules.AxisWork, ...]:
     """The work on each axis of a job, in the order in which it was opened. Three queries."""
-    found = job.works.select_related("axis", "instrument").prefetch_related("pieces").order_by("pk")
+    found = job.works.select_related("axis", "instrument").prefetch_related(*WORKS).order_by("pk")
     return tuple(work_of(row) for row in found)
 
 
 def work_of(row: rows.AxisWork) -> rules.AxisWork:
-    pieces = sorted(row.pieces.all(), key=lambda piece: piece.n)
+    """Needs the axis; pieces and changes are read where they are not prefetched."""
+    changes = sorted(row.changes.all(), key=lambda change: change.n)
     return rules.AxisWork(
         axis=row.axis.code,
         name=row.axis.name,
         state=rules.AxisState(row.state),
-        tolerance=from_record(row.axis.tolerance),
-        instrument=instrument_of(row.instrument),
-        pieces=tuple(
-            rules.Piece(
-                from_record(piece.nominal),
-                from_record(piece.measured),
-                rules.Stage(piece.stage),
-                piece.corrections,
-            )
-            for piece in pieces
+        tolerance=from_record(row.tolerance),
+        instrument=Instrument(
+            from_record(row.expanded_uncertainty).value,
+            Fraction(row.coverage_factor),
+            from_record(row.resolution).value,
         ),
+        pieces=tuple(piece_of(piece) for piece in sorted(row.pieces.all(), key=lambda piece: piece.n)),
         corrections=row.corrections,
         proven=row.proven,
+        nominal=range_from_record(row.axis.nominal_from, row.axis.nominal_to),
+        ranges=ranges_of(row.axis),
+        changes=tuple(change_of(change) for change in changes),
     )
 
 
-def instrument_of(row: rows.Instrument) -> Instrument:
-    return Instrument(
-        from_record(row.expanded_uncertainty).value,
-        Fraction(row.coverage_factor),
-        from_record(row.resolution).value,
+def piece_of(row: rows.Piece) -> rules.Piece:
+    return rules.Piece(
+        from_record(row.nominal),
+        from_record(row.measured),
+        rules.Stage(row.stage),
+        row.corrections,
+        row.n,
+        row.struck_at is not None,
     )
+
+
+def change_of(row: rows.Correction) -> Change:
+    return Change(Parameter(row.parameter), setting_from_record(row.old), setting_from_record(row.new))
+
+
+def ranges_of(axis: rows.Axis) -> dict[Parameter, Range]:
+    """What a correction of the axis may change, and how far."""
+    found = {
+        Parameter.OFFSET: range_from_record(axis.offset_lowest, axis.offset_highest),
+        Parameter.SCALE: range_from_record(axis.scale_lowest, axis.scale_highest),
+    }
+    return {parameter: limits for parameter, limits in found.items() if limits is not None}
+
+
+def on_hand(row: rows.Instrument) -> OnHand:
+    return OnHand(str(row), row.number, Unit(row.unit), row.due_on, row.removed_at is not None)
+
+
+def policy_of(site: Site) -> Policy:
+    """The site's choices, or the defaults where it has made none."""
+    row = rows.MeasuringPolicy.objects.filter(site=site).first()
+    return Policy(Unit(row.lengths), row.finest, Overdue(row.overdue)) if row else Policy()
+
+
+def live_axes(machine: Machine) -> list[rows.Axis]:
+    """The machine's axes in the officer's order; of two with one number an angle axis, then by code."""
+    found = rows.Axis.objects.filter(machine=machine, removed_at=None)
+    return sorted(found, key=lambda axis: (axis.order, axis.unit != Unit.DEGREE, axis.code))
+
+
+def known_axes(machine: Machine) -> list[Known]:
+    return [known(axis) for axis in live_axes(machine)]
+
+
+def known(axis: rows.Axis) -> Known:
+    works = axis.works.select_related("job__permit")
+    now_open = works.filter(state=rules.AxisState.OPEN.value).first()
+    return Known(
+        code=axis.code,
+        name=axis.name,
+        order=axis.order,
+        unit=Unit(axis.unit),
+        has_readings=works.exists() or axis.earlier.exists(),
+        open_in=now_open.job.permit.reference if now_open else "",
+    )
+
+
+def measured_in(pre_check: rows.PreCheck) -> list[Measured]:
+    """What was measured in a pre-check, by the names that the axes had then."""
+    names = {one["axis"]: one["name"] for one in pre_check.axes}
+    return [
+        Measured(
+            one["feature"],
+            from_record(one["deviation"]),
+            from_record(one["standard_uncertainty"]),
+            {names[code]: Fraction(digits) for code, digits in one["depends"].items() if code in names},
+        )
+        for one in pre_check.features
+    ]
+
+
+def is_overdue(instrument: rows.Instrument, day: date) -> bool:
+    return on_hand(instrument).is_overdue(day)

@@ -21,7 +21,7 @@ class Pictured:
 
 
 def facts_of(seen: Look) -> dict[str, Any]:
-    """What the picture draws, as its arguments: this permit's own locks and releases, as the rules count them."""
+    """What the picture draws, as its arguments: this permit's own locks and releases, as rules count them."""
     p, graph = seen.permit, seen.site.graph
     locks: dict[str, tuple[PadlockLabel, ...]] = {}
     for lock in p.hanging:
@@ -38,15 +38,15 @@ def facts_of(seen: Look) -> dict[str, Any]:
     }
 
 
-def drawing_of(seen: Look, form: Form) -> Drawing:
-    """The permit's picture in one form."""
-    return picture(
-        seen.site.graph, **facts_of(seen), form=form, title=f"Energy picture of {seen.permit.id}"
-    )
+def drawing_of(seen: Look, form: Form, *, title: str = "") -> Drawing:
+    """The permit's picture in one form; its title names the permit where no other is given."""
+    title = title or f"Energy picture of {seen.permit.id}"
+    return picture(seen.site.graph, **facts_of(seen), form=form, title=title)
 
 
-def of_permit(seen: Look) -> Pictured:
-    drawn = svg.figure(drawing_of(seen, Form.WIDE), drawing_of(seen, Form.TALL))
+def of_permit(seen: Look, *, title: str = "") -> Pictured:
+    """The permit's picture for a page, and the same in words."""
+    drawn = svg.figure(drawing_of(seen, Form.WIDE, title=title), drawing_of(seen, Form.TALL, title=title))
     return Pictured(
         figure=mark_safe(drawn),  # escaped where it is drawn
         lines=list(as_text(seen.site.graph, **facts_of(seen))),

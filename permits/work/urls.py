@@ -2,7 +2,7 @@
 
 from django.urls import path, re_path
 
-from permits.work.views import permits, points
+from permits.work.views import permits, points, requesting
 
 app_name = "work"
 
@@ -14,8 +14,8 @@ urlpatterns = [
     path("find/", points.find, name="find"),
     path("find/<str:code>/", points.by_code, name="point-by-code"),
     # permits
-    path("permits/new/", permits.choose_machine, name="choose-machine"),
-    path("permits/new/<path:machine>/", permits.ask_for_permit, name="ask-for-permit"),
+    path("permits/new/", requesting.choose_machine, name="choose-machine"),
+    path("permits/new/<path:machine>/", requesting.ask_for_permit, name="ask-for-permit"),
     path("permits/<str:reference>/", permits.permit, name="permit"),
     path("permits/<str:reference>/picture/", permits.picture, name="picture"),
     path("permits/<str:reference>/issue/", permits.issue, name="issue"),
@@ -28,7 +28,12 @@ urlpatterns = [
     path("permits/<str:reference>/release/", points.release, name="release"),
     path("permits/<str:reference>/verify/", permits.choose_test, {"what": "verify"}, name="choose-verify"),
     path("permits/<str:reference>/verify/<path:machine>/", permits.verify, name="verify"),
-    path("permits/<str:reference>/try-start/", permits.choose_test, {"what": "try-start"}, name="choose-try-start"),
+    path(
+        "permits/<str:reference>/try-start/",
+        permits.choose_test,
+        {"what": "try-start"},
+        name="choose-try-start",
+    ),
     path("permits/<str:reference>/try-start/<path:machine>/", permits.try_start, name="try-start"),
     path("permits/<str:reference>/sign-on/", permits.sign_on, name="sign-on"),
     path("permits/<str:reference>/sign-off/", permits.sign_off, name="sign-off"),

@@ -9,15 +9,15 @@ import pytest
 from tests.browser.phone import Browsers
 from tests.browser.serving import serving
 
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def chromium():
-    """The browser of the system; where there is none the test says so, or fails where it may not be skipped."""
+    """The system's browser; where there is none the test says so, or fails where it may not be skipped."""
     path = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if path is None:
         if os.environ.get("PERMITS_REQUIRE_ALL") == "1":

@@ -1,4 +1,4 @@
-"""What the write path promises: once or not at all, nothing half done, what fell due is kept, a stale page is told."""
+"""What the write path promises: once or not at all, nothing half done, what fell due is kept."""
 
 from datetime import timedelta
 from uuid import uuid4
@@ -8,10 +8,12 @@ import pytest
 from permits.ledger.models import Entry
 from permits.plant import actions as plant_actions
 from permits.plant.actions import PlantRefused
+from permits.work import actions as work
 from permits.work import store
 from permits.work.actions import perform, settle_site
 from permits.work.models import Lock, Permit
 from permits.work.rules import commands as c
+from permits.work.rules.due import due
 from permits.work.rules.refusal import Refused
 from permits.work.rules.words import Phase, Position
 from tests.records import job as jobs
@@ -61,6 +63,29 @@ def test_what_fell_due_is_written_although_the_command_is_refused(job):  # noqa:
     [expired] = Entry.objects.filter(head=job.site.head_id, kind="PERMIT_EXPIRED")
     assert expired.at == Permit.objects.get(reference=job.permit).ends_at
     assert expired.by == "system:clock"
+
+
+def test_a_request_that_was_refused_while_something_fell_due_is_refused_again_when_sent_again(job):  # noqa: F811
+    jobs.isolated(job)
+    after_end = Permit.objects.get(reference=job.permit).ends_at + timedelta(minutes=5)
+    ask = c.SignOnCrew(permit=job.permit, by=job.ref("odo"), at=after_end, padlock="B-1")
+    key = uuid4()
+    for _ in range(2):
+        with pytest.raises(Refused):
+            perform(site=job.site, command=ask, by=job.people["odo"].author, key=key)
+
+
+def test_two_jobs_of_a_minute_at_once_write_what_fell_due_once(job, monkeypatch):  # noqa: F811
+    """The second one looked before the first had written, and finds nothing left to write."""
+    jobs.isolated(job)
+    after_end = Permit.objects.get(reference=job.permit).ends_at + timedelta(minutes=5)
+    late = due(store.load(job.site), after_end)
+    settle_site(site=job.site, at=after_end)
+    before = entries(job)
+    answers = iter([late])
+    monkeypatch.setattr(work, "due", lambda site, at: next(answers, []))
+    assert settle_site(site=job.site, at=after_end) == 0
+    assert entries(job) == before
 
 
 def test_the_job_of_each_minute_writes_what_fell_due_once(job):  # noqa: F811

@@ -11,7 +11,7 @@ import pytest
 from django import forms
 from django.utils.timezone import now
 
-from permits.work.forms import isolating, issuing, occupying, restoring, testing
+from permits.work.forms import isolating, issuing, occupying, proving, restoring, testing
 from permits.work.forms.asking import CommandForm, first_person, key_in
 from permits.work.forms.finding import FindForm
 from permits.work.forms.requesting import RequestForm, ZonesForm
@@ -70,7 +70,7 @@ def made(job):
     asked = {"site": looked.site, "permit": looked.permit, "person": looked.permit.holder, "at": now()}
 
     def build(form: type[forms.BaseForm]) -> forms.BaseForm:
-        if form in (isolating.VerifyForm, isolating.TryStartForm):
+        if form in (proving.VerifyForm, proving.TryStartForm):
             return form(**asked, machine="C1")
         if issubclass(form, CommandForm):
             return form(**asked)
@@ -104,7 +104,7 @@ def test_the_forms_that_are_signed_are_those_whose_command_is():
 
 def test_no_lock_and_no_reading_asks_for_a_pin():
     for form in (
-        isolating.LockForm, isolating.ReleaseForm, isolating.VerifyForm, isolating.TryStartForm,
+        isolating.LockForm, isolating.ReleaseForm, proving.VerifyForm, proving.TryStartForm,
         occupying.SignOnForm, occupying.SignOffForm, restoring.RemoveLocksForm, testing.ConfirmClearForm,
     ):  # fmt: skip
         assert not form.signed
@@ -144,7 +144,7 @@ def test_a_character_that_cannot_be_kept_is_said_in_words_of_ours(typed):
 
 
 def test_a_reading_takes_a_decimal_comma(made):
-    form = made(isolating.VerifyForm)
+    form = made(proving.VerifyForm)
     assert str(form.fields["r0_0"].clean("0,3")) == "0.3"
     assert form.fields["r0_0"].clean("") is None
 

@@ -305,6 +305,13 @@ def test_no_last_lock_comes_off_while_anyone_is_signed_on():
     assert refused(site, remove("Q1", when=16)) == {"last-lock", "crew-signed-on"}
 
 
+def test_after_a_call_to_come_out_no_lock_comes_off_before_everyone_is_out():
+    site = done(isolated_site(), lock("Q1", "211", 14, by="hal"), sign_on("odo", "201", 15))
+    site = done(site, verify("CUT", zero("Q1", "230"), when=16))
+    assert refused(site, remove("Q1", by="hal", when=17)) == {"crew-signed-on"}
+    assert done(site, sign_off("odo", 17), remove("Q1", by="hal", when=18))
+
+
 def test_who_is_signed_on_by_their_own_locks_leaves_them_on():
     mine = [lock("Q1", "211", 14, by="hal"), lock("Q2", "212", 14, by="hal"), lock("G1", "213", 14, by="hal")]
     site = done(isolated_site(), *mine, sign_on("hal", "", 15))

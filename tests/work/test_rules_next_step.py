@@ -1,6 +1,7 @@
 """The one next thing for each person: it leads through the job, is never refused, and never leads nowhere."""
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -127,10 +128,16 @@ AT = {"handed back": 82, "half off": 82, "off": 82, "told again": 83, "clear aga
       "half signed": 89, "unproven": 90, "out of use": 91, "closed": 90}  # fmt: skip
 
 
+@cache
+def made(state: str):
+    """The site in this state; nothing changes a site, so that each is made once."""
+    return STATES[state]()
+
+
 @pytest.mark.parametrize("who", PEOPLE)
 @pytest.mark.parametrize("state", STATES)
 def test_what_the_next_step_says_is_never_refused(state, who):
-    site = STATES[state]()
+    site = made(state)
     now = at(601 if "over" in state else AT.get(state, 70))
     ask = following(site, "P-1", who, now)
     if ask is not None and action(site, who, (now - at(0)).total_seconds() / 60) not in ELSEWHERE:
@@ -141,7 +148,7 @@ def test_what_the_next_step_says_is_never_refused(state, who):
     "state", [name for name in STATES if name not in ("closed", "cancelled", "out of use")]
 )
 def test_there_is_always_someone_with_a_next_step(state):
-    site = STATES[state]()
+    site = made(state)
     when = 601 if "over" in state else AT.get(state, 70)
     assert any(action(site, who, when) or step(site, who, when).until for who in PEOPLE)
 
@@ -149,7 +156,7 @@ def test_there_is_always_someone_with_a_next_step(state):
 @pytest.mark.parametrize("who", PEOPLE)
 @pytest.mark.parametrize("state", STATES)
 def test_who_waits_is_told_for_what(state, who):
-    site = STATES[state]()
+    site = made(state)
     assert step(site, who, AT.get(state, 70)).title
 
 
@@ -236,11 +243,11 @@ def test_a_stranger_to_the_site_has_nothing_to_do():
 )
 def test_next_steps_lead_through_the_job(state, who, expected):
     when = 601 if "over" in state else AT.get(state, 70)
-    assert action(STATES[state](), who, when) == expected
+    assert action(made(state), who, when) == expected
 
 
 def test_the_lock_is_the_first_open_point_of_the_plan():
-    assert step(STATES["one lock"](), "odo").point == "Q2"
+    assert step(made("one lock"), "odo").point == "Q2"
 
 
 def test_the_wait_for_a_store_says_until_when():
@@ -249,7 +256,7 @@ def test_the_wait_for_a_store_says_until_when():
 
 
 def test_who_waits_for_a_qualified_person_reads_who_that_is():
-    assert "Pia Holder" in step(STATES["holder not qualified"](), "odo").why
+    assert "Pia Holder" in step(made("holder not qualified"), "odo").why
 
 
 def test_before_its_time_a_permit_waits():
@@ -259,12 +266,12 @@ def test_before_its_time_a_permit_waits():
 
 
 def test_a_store_that_filled_again_is_released_again():
-    site = done(STATES["dead again"](), lock("Q1", "101", 41), lock("Q2", "102", 42))
+    site = done(made("dead again"), lock("Q1", "101", 41), lock("Q2", "102", 42))
     assert (action(site, "odo"), step(site, "odo").point) == ("release", "C1")
 
 
 def test_after_the_job_the_holder_hands_back():
-    site = done(STATES["job done"](), reisolate(31), *isolate_again(32))
+    site = done(made("job done"), reisolate(31), *isolate_again(32))
     assert action(site, "odo") == "hand-back"
 
 
@@ -306,7 +313,7 @@ def test_a_used_sanction_is_given_anew():
     ],
 )
 def test_what_else_is_possible_is_offered(state, who, expected):
-    assert expected in also(STATES[state](), who, AT.get(state, 70))
+    assert expected in also(made(state), who, AT.get(state, 70))
 
 
 @pytest.mark.parametrize(
@@ -321,7 +328,7 @@ def test_what_else_is_possible_is_offered(state, who, expected):
     ],
 )
 def test_what_is_not_possible_is_not_offered(state, who, withheld):
-    assert withheld not in also(STATES[state](), who, AT.get(state, 70))
+    assert withheld not in also(made(state), who, AT.get(state, 70))
 
 
 def test_a_watcher_may_leave():
@@ -330,18 +337,18 @@ def test_a_watcher_may_leave():
 
 
 def test_the_next_step_is_not_offered_twice():
-    for state in STATES.values():
-        site = state()
+    for state in STATES:
+        site = made(state)
         for who in PEOPLE:
             assert action(site, who) not in also(site, who) or not action(site, who)
 
 
 def test_every_action_of_a_next_step_is_known():
-    found = {action(make(), who, AT.get(name, 70)) for name, make in STATES.items() for who in PEOPLE} - {""}
+    found = {action(made(name), who, AT.get(name, 70)) for name in STATES for who in PEOPLE} - {""}
     assert found <= set(DO)
 
 
 def test_ready_again_and_hand_back_go_on_from_a_test():
-    site = done(STATES["clear"](), ready(70))
+    site = done(made("clear"), ready(70))
     assert "hand-back" in also(site, "odo", 71)
     assert p1(done(site, hand_back(71))).phase is Phase.RESTORING

@@ -1,4 +1,4 @@
-"""A store that power filled again in a test: released a second time, while the lock that held it still hangs."""
+"""A store that power filled again in a test: released anew, while the lock that held it still hangs."""
 
 from permits.work.rules import commands as c
 from tests.work.small_plant import (

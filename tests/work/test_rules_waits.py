@@ -1,4 +1,4 @@
-"""The permit's timer: the officer's number, or the computed wait where the store's physics asks for longer."""
+"""The permit's timer: the officer's number, or the computed wait where a store's physics asks for longer."""
 
 from dataclasses import replace
 from datetime import timedelta
@@ -8,7 +8,7 @@ from permits.plant.rules.plantfile import check
 from permits.plant.rules.stores.numbers import wait_needed
 from tests.work.small_plant import accepted_site, at, done, lock, release
 
-# standards.md §2.1, worst case of the demo bus (V +10 %, C +20 %, R +5 %): 142.64 s to 60 V [V]; to 50 V longer.
+# standards.md §2.1, worst case of the demo bus (V +10 %, C +20 %, R +5 %): 142.64 s to 60 V, longer to 50 V.
 BUS = {"kind": "capacitor", "capacitance_f": "0.0022", "voltage_v": "565.685", "bleeder_ohm": "22000"}
 
 

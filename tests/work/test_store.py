@@ -1,4 +1,4 @@
-"""What the tables hold and what the ledger tells are the same: at every stage of a real job on the demo plant."""
+"""What the tables hold and what the ledger tells are the same, at every stage of a job on the demo plant."""
 
 import pytest
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from permits.ledger.models import Entry, Head
@@ -39,8 +40,8 @@ SECOND_FEED = {"from": "F2", "to": "DRV"}
 WAYS = ("on", "on", "on", "on", "on", "on", "late", "harm", "harm", "out", "plant", "again")
 STEPS = st.lists(
     st.tuples(st.sampled_from(WAYS), st.sampled_from(sorted(PEOPLE)), st.integers(0, 30)),
-    min_size=20,
-    max_size=60,
+    min_size=15,
+    max_size=40,
 )
 
 
@@ -56,20 +57,19 @@ class Sequence:
         self.now += timedelta(seconds=30)
 
     def ask_for(self, *zones: str, by: str) -> None:
-        ref = self.small.people[by].ref
-        asked = request(zones=zones, by=ref)
+        asked = request(zones=zones, by=self.small.people[by].ref)
         window = {"starts_at": self.now, "ends_at": self.now + timedelta(hours=6)}
-        self.do(c.RequestPermit(by=ref, at=self.now, zones=zones, kind_of_work="calibration", reason=asked.reason,
-                                **window))  # fmt: skip
+        self.do(replace(asked, at=self.now, **window))
 
-    def everyone_carries_on(self) -> None:
-        for permit in store.load(self.small.site).open:
+    def everyone_carries_on(self, *, but: tuple[type[c.Ask], ...] = ()) -> None:
+        """Each person does what their next step says under each permit; `but` what is left undone."""
+        now = store.load(self.small.site)
+        for permit in list(now.permits):
             for person in self.small.people.values():
-                now = store.load(self.small.site)
-                if permit.id in {p.id for p in now.open}:
-                    ask = following(now, permit.id, person.ref, self.now)
-                    if ask is not None:
-                        self.do(ask)
+                ask = following(now, permit, person.ref, self.now) if permit in now.permits else None
+                if ask is not None and not isinstance(ask, but):
+                    self.do(ask)
+                    now = store.load(self.small.site)
         self.now += timedelta(minutes=6)
 
     def step(self, way: str, who: str, number: int) -> None:
@@ -151,7 +151,13 @@ def test_tables_and_ledger_agree_after_the_next_steps_have_led_to_the_end(small)
 
 
 def test_tables_and_ledger_agree_whatever_people_do(small):
-    @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck), database=None)
+    @settings(
+        max_examples=6,
+        deadline=None,
+        phases=[Phase.generate],  # a sequence takes seconds; a failing one is told as it was drawn
+        suppress_health_check=list(HealthCheck),
+        database=None,
+    )
     @given(STEPS)
     def whatever(steps):
         with rolled_back():
@@ -185,42 +191,27 @@ def job_of(sequence, permit):
 
 
 def bring_to_unproven(sequence) -> None:
-    """Until the job is open under power; then a correction, hand-back and power back, without a check."""
-    odo = sequence.small.people["odo"].ref
-    for _ in range(40):
-        carry_on_until_a_job(sequence)
-        if job_of(sequence, "P-1"):
-            break
-    sequence.do(c.CorrectAxis(permit="P-1", by=odo, at=sequence.now, job=1, axis="angle"))
+    """Until a job is open; then a correction, hand-back and power back, without the as-left check."""
+    people = sequence.small.people
+    while not job_of(sequence, "P-1"):
+        sequence.everyone_carries_on()
+    who = {"permit": "P-1", "by": people["odo"].ref}
+    sequence.do(c.CorrectAxis(**who, at=sequence.now, job=1, axis="angle"))
+    sequence.do(c.SignOffCrew(**who, at=sequence.now))
     sequence.do(c.HandBack(
-        permit="P-1", by=odo, at=sequence.now, machine_whole=True, guards_on=True, tools_out=True, people_out=True,
+        **who, at=sequence.now, machine_whole=True, guards_on=True, tools_out=True, people_out=True,
         standstill=True, neutral=True,
     ))  # fmt: skip
-    for _ in range(20):
-        p = store.load(sequence.small.site).permits["P-1"]
-        if p.reenergised_at is not None:
-            break
+    while store.load(sequence.small.site).permits["P-1"].reenergised_at is None:
         sequence.everyone_carries_on()
-
-
-def carry_on_until_a_job(sequence) -> None:
-    """As everyone carries on, but nobody closes the job."""
-    for person in sequence.small.people.values():
-        now = store.load(sequence.small.site)
-        for p in now.open:
-            ask = following(now, p.id, person.ref, sequence.now)
-            if ask is not None and not isinstance(ask, c.CloseJob | c.Reisolate):
-                sequence.do(ask)
-    sequence.now += timedelta(minutes=6)
 
 
 def prove_in_the_first_job(sequence, permit: str) -> None:
     odo = sequence.small.people["odo"].ref
-    for _ in range(60):
-        if permit not in store.load(sequence.small.site).permits:
-            return
+    while permit in store.load(sequence.small.site).permits:
+        assert sequence.now < at(1200)
         if job_of(sequence, permit):
             sequence.do(c.ProveAxis(permit=permit, by=odo, at=sequence.now, job=1, axis="angle"))
             sequence.everyone_carries_on()
         else:
-            carry_on_until_a_job(sequence)
+            sequence.everyone_carries_on(but=(c.CloseJob,))

@@ -1,4 +1,4 @@
-"""Who may open which page of the permit's life: written by hand, for an officer to read and tests to compare."""
+"""Who may open which page of the permit's life: by hand, for an officer to read and tests to compare."""
 
 from permits.people.rules.roles import Role
 from tests.people.who_may import MEMBERS

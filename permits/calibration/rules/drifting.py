@@ -24,7 +24,8 @@ class Visit:
 
     at: datetime
     as_found: Fraction
-    decision: Decision
+    decision: Decision | None
+    """None where it is not known: a result taken over from paper."""
     as_left: Fraction | None = None
     """None where nothing was adjusted: it was left as it was found."""
 

@@ -1,20 +1,21 @@
-"""One calibration job: one axis at a time, readings before and after, corrections with a reason. Pure.
+"""One calibration job as values: one axis at a time, pieces before and after, corrections. Pure.
 
-Whether power may be on, and who may work, is the permit's business (work/rules/testing.py); here only what the
-readings and corrections ask of each other.
+Whether power may be on, and who may work, is the permit's business (work/rules/testing.py); what readings and
+corrections ask of each other is in against.py, what to do next in what_next below.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
 from permits.calibration.rules.deciding import Assessment, Decision, Instrument, Question, Reading, assess
 from permits.calibration.rules.lengths import Measure
-from permits.calibration.rules.reasons import size
-from permits.work.rules.refusal import Unmet
+from permits.calibration.rules.parameters import Change, Parameter, Range
+
+__all__ = ["AxisState", "AxisWork", "Do", "Parameter", "Piece", "Stage", "is_override", "what_next"]
 
 LEAST_PIECES = 2  # one piece says nothing of how far pieces differ
 
@@ -30,24 +31,26 @@ class AxisState(StrEnum):
     ABANDONED = "abandoned"
 
 
-class Parameter(StrEnum):
-    OFFSET = "offset"
-    SCALE = "scale"
-
-
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One test piece, read as found or after correction number `corrections`."""
+    """One test piece, read as found or after correction number `corrections`. `struck`: its reading was
+    entered wrong and was taken back; it stays in the record and counts for nothing."""
 
     nominal: Measure
     measured: Measure
     stage: Stage
     corrections: int
+    n: int = 0
+    struck: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class AxisWork:
-    """The work on one axis in one job. `corrections`: how many were entered; `proven`: how many were checked."""
+    """The work on one axis in one job. `corrections`: how many were entered; `proven`: how many were checked.
+
+    Tolerance and instrument are those of when the axis was opened; `nominal` is the range of sizes that the
+    axis cuts (None: any), `ranges` what a correction may change and how far.
+    """
 
     axis: str
     name: str
@@ -57,6 +60,9 @@ class AxisWork:
     pieces: tuple[Piece, ...] = ()
     corrections: int = 0
     proven: int = 0
+    nominal: Range | None = None
+    ranges: Mapping[Parameter, Range] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
 
     @property
     def stage(self) -> Stage:
@@ -66,7 +72,7 @@ class AxisWork:
     def pieces_of(self, stage: Stage) -> tuple[Piece, ...]:
         """The pieces that count: as found all, as left only those since the last correction."""
         wanted = 0 if stage is Stage.AS_FOUND else self.corrections
-        return tuple(p for p in self.pieces if p.stage is stage and p.corrections == wanted)
+        return tuple(p for p in self.pieces if p.stage is stage and p.corrections == wanted and not p.struck)
 
     def assessed(self, stage: Stage) -> Assessment | None:
         """What the pieces of a stage say; None while there is none."""
@@ -80,95 +86,25 @@ class AxisWork:
     def unproven(self) -> bool:
         return self.corrections > self.proven
 
-
-def against_opening_axis(works: tuple[AxisWork, ...]) -> Iterator[Unmet]:
-    """One axis at a time: another opens only when the first is closed or abandoned (common practice)."""
-    for work in works:
-        if work.state is AxisState.OPEN:
-            yield Unmet(
-                "axis-open",
-                f"{work.name} is still open; axes are corrected one at a time.",
-                f"Close {work.name}, or abandon it.",
-            )
+    @property
+    def to_undo(self) -> Change | None:
+        """The last correction; None where there is none, or it took the one before it back itself."""
+        if not self.changes or (len(self.changes) > 1 and self.changes[-1].undoes(self.changes[-2])):
+            return None
+        return self.changes[-1]
 
 
-def against_piece(work: AxisWork, nominal: Measure, measured: Measure) -> Iterator[Unmet]:
-    yield from not_open(work)
-    for what, value in (("nominal", nominal), ("measured", measured)):
-        if value.unit is not work.tolerance.unit:
-            yield Unmet(
-                "wrong-unit",
-                f"The {what} size is in {value.unit}; {work.name} is read in {work.tolerance.unit}.",
-                f"Enter it in {work.tolerance.unit}.",
-            )
-
-
-def not_open(work: AxisWork) -> Iterator[Unmet]:
-    if work.state is not AxisState.OPEN:
-        yield Unmet("axis-not-open", f"{work.name} is {work.state.value}.", "Open the axis first.")
-
-
-def against_correction(work: AxisWork, old: Measure, new: Measure, reason: str) -> Iterator[Unmet]:
-    """A correction needs readings that justify it, or a reason that stands in the record as an exception."""
-    yield from not_open(work)
-    if old.value == new.value:
-        yield Unmet(
-            "nothing-changed", "Old and new value are the same.", "Enter what the parameter was and is now."
-        )
-    if work.unproven:
-        yield Unmet(
-            "correction-unproven",
-            f"The last correction of {work.name} has not been checked on fresh pieces.",
-            "Run fresh pieces, read them and judge the result first.",
-        )
-    found = work.assessed(work.stage)
-    if found is None or found.n < LEAST_PIECES:
-        yield Unmet(
-            "no-readings",
-            f"{work.name} has {found.n if found else 0} readings {work.stage.value}; {LEAST_PIECES} or more are needed.",
-            "Run test pieces and read them first.",
-        )
-    elif found.decision is not Decision.ADJUST and not reason.strip():
-        yield Unmet(
-            "not-justified",
-            f"The readings say {found.decision.value.upper()}: mean deviation "
-            f"{size(found.mean, work.tolerance.unit, plus=True)}, tolerance "
-            f"{size(work.tolerance.value, work.tolerance.unit)}. Adjusting what is in tolerance makes it worse.",
-            "Leave it; or say why it is adjusted all the same, which stays in the record as an exception.",
-        )
-
-
-def is_override(work: AxisWork) -> bool:
-    """Would a correction now go against what the readings say?"""
+def is_override(work: AxisWork, change: Change) -> bool:
+    """Would this correction go against what the readings say? Undoing one that made it worse does not."""
+    if goes_back(work, change):
+        return False
     found = work.assessed(work.stage)
     return found is not None and found.decision is not Decision.ADJUST
 
 
-def against_judging(work: AxisWork) -> Iterator[Unmet]:
-    """The as-left check of the last correction: fresh pieces, enough of them."""
-    yield from not_open(work)
-    if not work.corrections:
-        yield Unmet("nothing-corrected", f"Nothing was corrected on {work.name}.", "Close the axis as it is.")
-    taken = len(work.pieces_of(Stage.AS_LEFT))
-    if work.corrections and taken < LEAST_PIECES:
-        yield Unmet(
-            "no-readings",
-            f"{taken} fresh pieces were read since the correction; {LEAST_PIECES} or more are needed.",
-            "Run fresh pieces and read them.",
-        )
-
-
-def against_closing_axis(work: AxisWork, *, abandon: bool) -> Iterator[Unmet]:
-    """A corrected axis closes only checked; one without any reading is abandoned, not closed."""
-    yield from not_open(work)
-    if work.unproven:
-        yield Unmet(
-            "correction-unproven",
-            f"The last correction of {work.name} has no as-left check.",
-            "Run fresh pieces, read them and judge the result.",
-        )
-    if not abandon and not work.pieces:
-        yield Unmet("no-readings", f"{work.name} has no reading.", "Read test pieces, or abandon the axis.")
+def goes_back(work: AxisWork, change: Change) -> bool:
+    """Does it undo the last correction, after fresh pieces were further off than it was found?"""
+    return work.to_undo is not None and change.undoes(work.to_undo) and went_worse(work)
 
 
 def went_worse(work: AxisWork) -> bool:
@@ -176,9 +112,40 @@ def went_worse(work: AxisWork) -> bool:
     found, left = work.assessed(Stage.AS_FOUND), work.assessed(Stage.AS_LEFT)
     if found is None or left is None:
         return False
-    return largest(left) > largest(found)
+    return abs(judged(left)) > abs(judged(found))
 
 
-def largest(answer: Assessment) -> Fraction:
-    """The size of the deviation that an assessment is about."""
-    return abs(answer.judged.value if answer.judged is not None else answer.mean)
+def judged(answer: Assessment) -> Fraction:
+    """The deviation that was judged: the largest fitted one where the scale is off, else the mean."""
+    return answer.judged.value if answer.judged is not None else answer.mean
+
+
+class Do(StrEnum):
+    """The one next thing at an open axis."""
+
+    READ = "read"
+    READ_MORE = "read more"
+    LEAVE = "leave"
+    CORRECT = "correct"
+    READ_FRESH = "read fresh"
+    JUDGE = "judge"
+    GO_BACK = "go back"
+    CLOSE = "close"
+
+
+def what_next(work: AxisWork) -> Do:
+    """What the readings ask for now. Advice: what may be done is for against.py."""
+    answer = work.assessed(work.stage)
+    enough = answer is not None and answer.n >= LEAST_PIECES
+    if not work.corrections:
+        if answer is None or not enough:
+            return Do.READ
+        return {Decision.LEAVE: Do.LEAVE, Decision.ADJUST: Do.CORRECT}.get(answer.decision, Do.READ_MORE)
+    if work.unproven:
+        settled = answer is not None and answer.decision is not Decision.MEASURE_AGAIN
+        return Do.JUDGE if enough and settled else Do.READ_FRESH
+    if went_worse(work) and work.to_undo is not None:
+        return Do.GO_BACK
+    if answer is not None and answer.decision is Decision.ADJUST:
+        return Do.CORRECT
+    return Do.CLOSE

@@ -14,7 +14,7 @@ from typing import Any
 from permits.calibration.rules.lengths import NotALength, Unit, from_number, parse
 from permits.plant.rules.jsontext import Members, NoNumber, NotJson, load
 
-_DECIMAL = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,50})?")
+SIGNED_DECIMAL = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,50})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ class Reader:
                 except NotALength as error:
                     self.wrong(at, f"{shown(value)} {error.wrong}", error.forms)
                     return None
-            if _DECIMAL.fullmatch(value.strip()):
+            if SIGNED_DECIMAL.fullmatch(value.strip()):
                 return Fraction(value.strip())
         elif isinstance(value, int | Decimal) and not isinstance(value, bool):
             try:

@@ -1,51 +1,37 @@
-"""The calibration job on the phone: one axis at a time, the decision after each piece."""
+"""The calibration job on the phone: opened, pre-checked, shown, closed. Work on its axes: on_axis.py."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
-from django.views.decorators.http import require_POST
 
 from permits.calibration import actions, forms, queries
 from permits.calibration import models as rows
-from permits.calibration.actions import Who
-from permits.calibration.rules.job import Parameter
+from permits.calibration.rules.lengths import Unit, exact_digits
+from permits.calibration.views.answering import READERS, answer, permit_row, posted, refused, repeated, who
 from permits.people.access import Role, SiteRequest, allow, signed_in
 from permits.plant import queries as plant
 from permits.work import queries as work
-from permits.work.models import Permit
 from permits.work.rules.refusal import Refused
 from permits.work.views.answering import get_only, get_or_post, look_or_404
 
-
-def permit_row(request: SiteRequest, reference: str) -> Permit:
-    found = Permit.objects.filter(site=request.site, reference=reference).first()
-    if found is None:
-        raise Http404(f"There is no permit {reference} at {request.site.name}.")
-    return found
+SIXTEENTHS = [exact_digits(Fraction(n, 16), Unit.INCH) for n in range(1, 16)]
+"""The fraction keys, in lowest terms."""
 
 
 def job_or_404(request: SiteRequest, reference: str) -> rows.Job:
-    job = queries.open_job(permit_row(request, reference))
+    """The job that the form was about; where it does not say, the open one or the last one the permit had."""
+    about = request.POST.get("job", "")
+    number = int(about) if about.isdecimal() and len(about) < 6 else None
+    job = queries.job_of(permit_row(request, reference), number)
     if job is None:
-        raise Http404(f"No calibration job is open on {reference}.")
+        raise Http404(f"No calibration job was opened on {reference}.")
     return job
-
-
-def axis_work_or_404(request: SiteRequest, reference: str) -> rows.AxisWork:
-    page = queries.job_page(job_or_404(request, reference))
-    if page.open is None:
-        raise Http404(f"No axis is open in the job of {reference}.")
-    return page.open.row
-
-
-def who(request: SiteRequest, form: forms.KeyedForm) -> Who:
-    return Who(by=request.author, at=now(), key=form.cleaned_data["key"])
 
 
 @allow(Role.TECHNICIAN)
@@ -54,193 +40,168 @@ def open_job(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     codes = seen.site.machines_of(seen.permit.zones)
     machines = [(m.code, m.name) for m in plant.machines(request.site) if m.code in codes]
-    form = forms.OpenJobForm(request.POST or None, machines=machines)
-    refusal = None
-    if form.is_bound and form.is_valid():
-        texts = {
-            name: form.cleaned_data[name] for name in ("settings_before", "reference_board", "test_piece")
-        }
-        try:
-            actions.open_job(
-                site=request.site,
-                permit=permit_row(request, reference),
-                machine=plant.machine_of(request.site, form.cleaned_data["machine"]),
-                who=who(request, form),
-                **texts,
-            )
-        except Refused as refused:
-            refusal, refused.asked = refused, "open a calibration job"
-        else:
-            messages.success(request, "The job is open.")
-            return redirect("calibration:job", reference)
-    page = work.permit_page(seen, request.person.ref)
-    context = {"form": form, "page": page, "refusal": refusal}
-    return render(request, "calibration/open_job.html", context, status=status_of(form, refusal))
+    form = forms.OpenJobForm(posted(request), request.FILES or None, machines=machines)
 
+    def act() -> None:
+        actions.open_job(
+            site=request.site,
+            permit=permit_row(request, reference),
+            machine=plant.machine_of(request.site, form.cleaned_data["machine"]),
+            settings_before=form.copy,
+            reference_board=form.cleaned_data["reference_board"],
+            test_piece=form.cleaned_data["test_piece"],
+            who=who(request, form),
+        )
 
-def status_of(form: forms.KeyedForm, refusal: Refused | None) -> int:
-    return 409 if refusal else 422 if form.is_bound else 200
+    return answer(
+        request,
+        form,
+        act,
+        template="calibration/open_job.html",
+        context={"page": work.permit_page(seen, request.person.ref)},
+        to=lambda: redirect("calibration:job", reference),
+        done="The job is open.",
+        asked="open a calibration job",
+    )
 
 
 @signed_in
 @get_only
 def job(request: SiteRequest, reference: str) -> HttpResponse:
-    """The open job: the open axis with its readings, or the axes to choose from."""
-    return job_page(request, reference)
+    """The open job: the open axis with its readings, or the axes to choose from. A closed one only shows."""
+    return show_job(request, reference)
 
 
-def job_page(
-    request: SiteRequest, reference: str, *, refusal: Refused | None = None, **bound: forms.KeyedForm
+def show_job(
+    request: SiteRequest,
+    reference: str,
+    *,
+    refusal: Refused | None = None,
+    bound: dict[str, forms.KeyedForm] | None = None,
 ) -> HttpResponse:
     """The page with its forms; the one that was posted comes back as typed."""
     seen = look_or_404(request, reference, now())
     page = queries.job_page(job_or_404(request, reference))
-    shown: dict[str, Any] = {"close_job": forms.CloseJobForm()}
-    if page.open is not None:
-        nominal = {"nominal": page.open.last_nominal}
-        shown |= {
-            "piece": forms.PieceForm(unit=page.open.unit, initial=nominal),
-            "correction": forms.CorrectionForm(unit=page.open.unit),
-            "judge": forms.JustKeyForm(),
-            "end_axis": forms.EndAxisForm(),
-        }
-    else:
-        shown["open_axis"] = open_axis_form(request, page)
     context = {
         "job": page,
         "page": work.permit_page(seen, request.person.ref),
-        "forms": shown | bound,
+        "forms": forms_of(request, page) | (bound or {}),
         "refusal": refusal,
+        "sixteenths": SIXTEENTHS,
+        "step": step(page),
+        "facts": facts(page),
+        "readers": request.roles & set(READERS),
     }
     status = 409 if refusal else 422 if bound else 200
     return render(request, "calibration/job.html", context, status=status)
 
 
-def open_axis_form(request: SiteRequest, page: queries.JobPage, data: Any = None) -> forms.OpenAxisForm:
-    axes = rows.Axis.objects.filter(machine=page.row.machine, removed_at=None).order_by("order", "code")
+def forms_of(request: SiteRequest, page: queries.JobPage) -> dict[str, Any]:
+    """What may be asked now: about the open axis, or about the job."""
+    if page.is_over:
+        return {}
+    about_job = {"job": page.row.number}
+    if page.open is None:
+        return {
+            "open_axis": open_axis_form(request, page, initial=about_job | preferred(page)),
+            "close_job": forms.CloseJobForm(initial=about_job),
+        }
+    at, about = page.open, {"work": page.open.row.pk}
+    return {
+        "piece": forms.PieceForm(unit=at.unit, initial=about | {"nominal": at.last_nominal}),
+        "correction": forms.CorrectionForm(
+            unit=at.unit, limits=at.limits, justified=at.justified, initial=about
+        ),
+        "judge": forms.WorkForm(initial=about),
+        "close_axis": forms.EndAxisForm(initial=about),
+        "end_axis": forms.EndAxisForm(initial=about),
+        "strike": forms.StrikeForm(pieces=strikable(at), initial=about),
+    }
+
+
+def step(page: queries.JobPage) -> str:
+    """By how much a key moves a decimal reading: the smallest step that the instrument shows."""
+    resolution = page.open.row.resolution.rpartition(" ")[0] if page.open else ""
+    return resolution if any(digit in resolution for digit in "123456789") else "0.1"
+
+
+def facts(page: queries.JobPage) -> list[tuple[str, str]]:
+    row = page.row
+    return [
+        ("Settings before", row.before.words),
+        ("Settings after", row.after.words),
+        ("Reference board", row.reference_board),
+        ("Test piece", row.test_piece),
+    ]
+
+
+def open_axis_form(
+    request: SiteRequest, page: queries.JobPage, data: Any = None, initial: Any = None
+) -> forms.OpenAxisForm:
     instruments = rows.Instrument.objects.filter(site=request.site, removed_at=None).order_by("number")
-    return forms.OpenAxisForm(data, axes=axes, instruments=instruments)
+    return forms.OpenAxisForm(data, axes=page.axes, instruments=instruments, initial=initial)
 
 
-def posted(
-    request: SiteRequest,
-    reference: str,
-    name: str,
-    form: forms.KeyedForm,
-    act: Callable[[], None],
-    asked: str,
-) -> HttpResponse:
-    """Carry out one act of the job, or show its page again with what is missing."""
-    if not form.is_valid():
-        return job_page(request, reference, **{name: form})
-    try:
-        act()
-    except Refused as refused:
-        refused.asked = asked
-        return job_page(request, reference, refusal=refused, **{name: form})
-    return redirect("calibration:job", reference)
+def preferred(page: queries.JobPage) -> dict[str, int]:
+    """Chosen already: the axis that the pre-check names, else the first; an instrument that may read it."""
+    wanted = page.pre_check.suggested if page.pre_check else ""
+    axis = next((axis for axis in page.axes if axis.name == wanted), page.axes[0] if page.axes else None)
+    if axis is None:
+        return {}
+    instrument = queries.instrument_for(axis, page.row.permit.site)
+    return {"axis": axis.pk} | ({"instrument": instrument.pk} if instrument else {})
+
+
+def strikable(at: queries.WorkPage) -> list[tuple[int, str]]:
+    """Pieces whose reading may be taken back, the last one first."""
+    lines = {piece.n: piece for piece in at.pieces}
+    return [
+        (n, f"{n}: {lines[n].measured} of {lines[n].nominal}") for n in sorted(at.strikable, reverse=True)
+    ]
 
 
 @allow(Role.TECHNICIAN)
-@require_POST
-def open_axis(request: SiteRequest, reference: str) -> HttpResponse:
+@get_or_post
+def pre_check(request: SiteRequest, reference: str) -> HttpResponse:
+    """Features of first pieces, before an axis is opened: which axis explains them?"""
+    seen = look_or_404(request, reference, now())
     page = queries.job_page(job_or_404(request, reference))
-    form = open_axis_form(request, page, request.POST)
+    form = forms.PreCheckForm(posted(request), features=page.features, initial={"job": page.row.number})
 
     def act() -> None:
-        actions.open_axis(
-            site=request.site,
-            job=page.row,
-            axis=form.cleaned_data["axis"],
-            instrument=form.cleaned_data["instrument"],
-            who=who(request, form),
+        actions.pre_check(
+            site=request.site, job=page.row, measured=form.cleaned_data["measured"], who=who(request, form)
         )
 
-    return posted(request, reference, "open_axis", form, act, "open an axis")
-
-
-@allow(Role.TECHNICIAN)
-@require_POST
-def read_piece(request: SiteRequest, reference: str) -> HttpResponse:
-    row = axis_work_or_404(request, reference)
-    form = forms.PieceForm(request.POST, unit=queries.work_page(row).unit)
-
-    def act() -> None:
-        actions.read_piece(
-            site=request.site,
-            row=row,
-            nominal=form.cleaned_data["nominal"],
-            measured=form.cleaned_data["measured"],
-            who=who(request, form),
-        )
-
-    return posted(request, reference, "piece", form, act, "read a test piece")
-
-
-@allow(Role.TECHNICIAN)
-@require_POST
-def correct(request: SiteRequest, reference: str) -> HttpResponse:
-    row = axis_work_or_404(request, reference)
-    form = forms.CorrectionForm(request.POST, unit=queries.work_page(row).unit)
-
-    def act() -> None:
-        actions.correct(
-            site=request.site,
-            row=row,
-            parameter=Parameter(form.cleaned_data["parameter"]),
-            old=form.cleaned_data["old"],
-            new=form.cleaned_data["new"],
-            reason=form.cleaned_data["reason"],
-            who=who(request, form),
-        )
-
-    return posted(request, reference, "correction", form, act, "correct this axis")
-
-
-@allow(Role.TECHNICIAN)
-@require_POST
-def judge(request: SiteRequest, reference: str) -> HttpResponse:
-    row = axis_work_or_404(request, reference)
-    form = forms.JustKeyForm(request.POST)
-    return posted(
+    return answer(
         request,
-        reference,
-        "judge",
         form,
-        lambda: actions.judge(site=request.site, row=row, who=who(request, form)),
-        "judge the result",
+        act,
+        template="calibration/pre_check.html",
+        context={"page": work.permit_page(seen, request.person.ref), "job": page},
+        to=lambda: redirect("calibration:job", reference),
+        done="The pre-check is recorded.",
+        asked="record a pre-check",
     )
 
 
 @allow(Role.TECHNICIAN)
-@require_POST
-def end_axis(request: SiteRequest, reference: str) -> HttpResponse:
-    row = axis_work_or_404(request, reference)
-    form = forms.EndAxisForm(request.POST)
+@get_or_post
+def close_job(request: SiteRequest, reference: str) -> HttpResponse:
+    """Its form is on the job's page; asked for by itself, that page comes."""
+    found = job_or_404(request, reference)
+    if request.method != "POST":
+        return redirect("calibration:job", reference)
+    if repeated(request):
+        return redirect("work:permit", reference)
+    form = forms.CloseJobForm(request.POST, request.FILES or None)
+    if not form.is_valid():
+        return show_job(request, reference, bound={"close_job": form})
 
     def act() -> None:
-        abandon = form.cleaned_data["how"] == "abandon"
-        actions.end_axis(site=request.site, row=row, abandon=abandon, who=who(request, form))
+        actions.close_job(site=request.site, job=found, settings_after=form.copy, who=who(request, form))
 
-    return posted(request, reference, "end_axis", form, act, "end this axis")
-
-
-@allow(Role.TECHNICIAN)
-@require_POST
-def close_job(request: SiteRequest, reference: str) -> HttpResponse:
-    found = job_or_404(request, reference)
-    form = forms.CloseJobForm(request.POST)
-    if form.is_valid():
-        try:
-            actions.close_job(
-                site=request.site,
-                job=found,
-                settings_after=form.cleaned_data["settings_after"],
-                who=who(request, form),
-            )
-        except Refused as refused:
-            refused.asked = "close the job"
-            return job_page(request, reference, refusal=refused, close_job=form)
-        messages.success(request, "The job is closed.")
-        return redirect("work:permit", reference)
-    return job_page(request, reference, close_job=form)
+    if refusal := refused(act, "close the job"):
+        return show_job(request, reference, refusal=refusal, bound={"close_job": form})
+    messages.success(request, "The job is closed.")
+    return redirect("work:permit", reference)

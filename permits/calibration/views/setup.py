@@ -1,53 +1,142 @@
-"""The officer's pages: a machine's axes, the site's instruments."""
+"""Where calibration begins: the site's machines and their axes, and how the site measures."""
 
 from __future__ import annotations
 
-from django.contrib import messages
+from typing import Any
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
 
 from permits.calibration import actions, forms, queries
-from permits.calibration.actions import Who
+from permits.calibration import models as rows
+from permits.calibration.views.answering import (
+    READERS,
+    answer,
+    axis_or_404,
+    machine_or_404,
+    posted,
+    take_out,
+    who,
+)
 from permits.people.access import Role, SiteRequest, allow
-from permits.plant import queries as plant
-from permits.plant.models import Machine
-from permits.work.views.answering import get_or_post
+from permits.work.views.answering import get_only, get_or_post
 
 
-@allow(Role.OFFICER)
-@get_or_post
+@allow(*READERS)
+@get_only
+def home(request: SiteRequest) -> HttpResponse:
+    """Machines with their axes, instruments, how the site measures."""
+    context = {
+        "machines": queries.machines_with_axes(request.site),
+        "instruments": queries.instrument_lines(request.site, request.site.day_of(now())),
+        "policy": queries.policy_of(request.site),
+        "officer": Role.OFFICER in request.roles,
+    }
+    return render(request, "calibration/home.html", context)
+
+
+@allow(*READERS)
+@get_only
 def axes(request: SiteRequest, machine: str) -> HttpResponse:
-    """The machine's axes in order; a form adds one, or changes the one with the same short name."""
-    try:
-        found = plant.machine_of(request.site, machine)
-    except Machine.DoesNotExist:
-        raise Http404(f"There is no machine {machine} at {request.site.name}.") from None
-    form = forms.AxisForm(request.POST or None)
-    if form.is_bound and form.is_valid():
-        fields = {name: form.cleaned_data[name] for name in ("code", "name", "order", "tolerance")}
-        who = Who(by=request.author, at=now(), key=form.cleaned_data["key"])
-        actions.save_axis(machine=found, who=who, **fields)
-        messages.success(request, f"{fields['name']} is saved.")
-        return redirect("calibration:axes", machine)
-    context = {"form": form, "machine": found, "axes": queries.axes_of(found)}
-    return render(request, "calibration/axes.html", context, status=422 if form.is_bound else 200)
+    """The machine's axes in order, how each stands, and what its pieces tell of them."""
+    found = machine_or_404(request, machine)
+    lines = queries.axis_lines(found, queries.policy_of(request.site))
+    context = {
+        "machine": found,
+        "axes": [(line, queries.history(line.row)) for line in lines],
+        "listed": lines,
+        "former": queries.former_axes(found),
+        "features": queries.feature_lines(found),
+        "officer": Role.OFFICER in request.roles,
+    }
+    return render(request, "calibration/axes.html", context)
 
 
 @allow(Role.OFFICER)
 @get_or_post
-def instruments(request: SiteRequest) -> HttpResponse:
-    """The site's instruments; a form adds one, or enters the new certificate of the one with its number."""
-    form = forms.InstrumentForm(request.POST or None)
-    if form.is_bound and form.is_valid():
-        fields = {
-            name: form.cleaned_data[name]
-            for name in ("number", "name", "expanded_uncertainty", "coverage_factor", "resolution", "due_on")
-        }
-        who = Who(by=request.author, at=now(), key=form.cleaned_data["key"])
-        actions.save_instrument(site=request.site, who=who, **fields)
-        messages.success(request, f"{fields['number']} is saved.")
-        return redirect("calibration:instruments")
-    today = request.site.day_of(now())
-    context = {"form": form, "instruments": queries.instruments_of(request.site), "today": today}
-    return render(request, "calibration/instruments.html", context, status=422 if form.is_bound else 200)
+def add_axis(request: SiteRequest, machine: str) -> HttpResponse:
+    found = machine_or_404(request, machine)
+    form = forms.AxisForm(
+        posted(request), instruments=offered(request), unit=queries.policy_of(request.site).lengths
+    )
+    return save_axis(request, form, found, title=f"Add an axis of {found.name}")
+
+
+@allow(Role.OFFICER)
+@get_or_post
+def change_axis(request: SiteRequest, machine: str, axis: int) -> HttpResponse:
+    row = axis_or_404(request, machine, axis)
+    if row.removed_at is not None:
+        raise Http404(f"{row.name} was taken out.")
+    form = forms.AxisForm(posted(request), instruments=offered(request), changing=row)
+    return save_axis(request, form, row.machine, title=f"Change {row.name}", code=row.code)
+
+
+def offered(request: SiteRequest) -> Any:
+    return rows.Instrument.objects.filter(site=request.site, removed_at=None).order_by("number")
+
+
+def save_axis(
+    request: SiteRequest, form: forms.AxisForm, machine: Any, *, title: str, code: str = ""
+) -> HttpResponse:
+    def act() -> None:
+        read = form.cleaned_data
+        actions.save_axis(
+            machine=machine,
+            code=code or read["code"],
+            name=read["name"],
+            order=read["order"],
+            tolerance=read["tolerance_read"],
+            nominal=read["nominal"],
+            ranges=read["ranges"],
+            instruments=read["instruments"],
+            who=who(request, form),
+        )
+
+    return answer(
+        request,
+        form,
+        act,
+        template="calibration/describe.html",
+        context={"title": title, "machine": machine, "button": "Save the axis"},
+        to=lambda: redirect("calibration:axes", machine.code),
+        done="The axis is saved.",
+        asked="save the axis",
+    )
+
+
+@allow(Role.OFFICER)
+@get_or_post
+def remove_axis(request: SiteRequest, machine: str, axis: int) -> HttpResponse:
+    row = axis_or_404(request, machine, axis)
+    return take_out(
+        request,
+        lambda by: actions.remove_axis(axis=row, who=by),
+        title=f"Take out {row.name}",
+        say="It can be opened in no job any more. What it was found at and left at stays, and can be read.",
+        to="calibration:axes",
+        args=[row.machine.code],
+        done=f"{row.name} is taken out.",
+    )
+
+
+@allow(Role.OFFICER)
+@get_or_post
+def policy(request: SiteRequest) -> HttpResponse:
+    """How the site measures."""
+    form = forms.PolicyForm(posted(request), policy=queries.policy_of(request.site))
+
+    def act() -> None:
+        actions.save_policy(site=request.site, policy=form.policy, who=who(request, form))
+
+    return answer(
+        request,
+        form,
+        act,
+        template="calibration/describe.html",
+        context={"title": "How this site measures", "button": "Save"},
+        to=lambda: redirect("calibration:home"),
+        done="Saved.",
+        asked="save how the site measures",
+    )

@@ -1,7 +1,9 @@
-"""What every form of a command has: its key, the entry its page showed, and who signs, with or without a PIN."""
+"""What every form of a command has: its key, the entry that its page showed, and who signs."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 from uuid import UUID, uuid4
@@ -13,7 +15,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from permits.people.forms import PinField
-from permits.work.rules import commands, state
+from permits.work.forms.wording import in_our_words
+from permits.work.rules import commands, events, state
 
 
 class Said:
@@ -26,11 +29,20 @@ class Said:
         return self.markup
 
 
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a command, as a sentence. `bad`: it was recorded, and it is not what one hoped for."""
+
+    text: str
+    bad: bool = False
+
+
 class CommandForm(forms.Form):
     """Asks for one command of one permit. Subclasses add fields and say how they become the command.
 
     `signed` is what the signature means, for commands that are signed with a PIN. `lends`: someone without a
-    phone may do it on this one, with their own sign-in name and PIN.
+    phone may do it on this one, with their own sign-in name and PIN. `shows_plan`: its page shows the plan,
+    `short_plan`: without how each point is held and tested.
     """
 
     title: ClassVar[str]
@@ -39,6 +51,8 @@ class CommandForm(forms.Form):
     say: ClassVar[str] = ""
     signed: ClassVar[str] = ""
     lends: ClassVar[bool] = False
+    shows_plan: ClassVar[bool] = False
+    short_plan: ClassVar[bool] = False
 
     key = forms.UUIDField(widget=forms.HiddenInput)
     seen = forms.IntegerField(widget=forms.HiddenInput, required=False)
@@ -59,8 +73,9 @@ class CommandForm(forms.Form):
         self.prepare()
         if self.signed or self.lends:
             self.add_signature()
+        in_our_words(self)
         self.helper = FormHelper()
-        self.helper.form_tag = False
+        self.helper.form_tag, self.helper.disable_csrf = False, True  # the page has both
         self.helper.layout = self.laid_out()
 
     def laid_out(self) -> Layout:
@@ -80,12 +95,11 @@ class CommandForm(forms.Form):
             label="Their sign-in name",
             max_length=40,
             required=False,
-            widget=forms.TextInput(
-                attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
-            ),
+            widget=forms.TextInput(attrs=TYPED_NAME),
         )
         self.fields["pin"] = PinField(
-            label="PIN", missing="The PIN is missing; the one set under “my page” would be right."
+            label="PIN" if self.signed else "Their PIN",
+            missing="The PIN is missing; the one set under “my page” would be right.",
         )
         self.fields["pin"].required = bool(self.signed)
 
@@ -94,22 +108,30 @@ class CommandForm(forms.Form):
         if not (self.signed or self.lends):
             return []
         in_use = bool(self.is_bound and self.data.get("sign_in"))
-        opened = Said(format_html(
-            '<details class="panel"{}><summary>Someone else does this on my phone</summary>',
-            mark_safe(" open") if in_use else "",
-        ))  # fmt: skip
+        opened = Said(
+            format_html(
+                '<details class="panel"{}><summary>Someone else does this on my phone</summary>',
+                mark_safe(" open") if in_use else "",
+            )
+        )
         closed = Said(mark_safe("</details>"))
         if self.signed:
             meaning = Said(format_html("<p>My signature says: I {}.</p>", first_person(self.signed)))
-            return [Div(meaning, Field("pin"), css_class="signature"), opened, "sign_in", closed]
+            theirs = Said(mark_safe('<p class="help">Then the PIN above is theirs.</p>'))
+            return [Div(meaning, Field("pin"), css_class="signature"), opened, "sign_in", theirs, closed]
         return [opened, "sign_in", "pin", closed]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if self.lends and not self.signed and cleaned.get("sign_in") and not cleaned.get("pin"):
-            if "pin" not in self.errors:
-                self.add_error("pin", "Their PIN is missing; whoever acts types their own.")
+        lent = self.lends and not self.signed and cleaned.get("sign_in")
+        if lent and not cleaned.get("pin") and "pin" not in self.errors:
+            self.add_error("pin", "Their PIN is missing; whoever acts types their own.")
         return cleaned
+
+    def shows(self, entry: int) -> None:
+        """The page that is about to be shown is up to date with this entry."""
+        self.data = self.data.copy()  # type: ignore[attr-defined]  # what was posted is immutable
+        self.data["seen"] = str(entry)  # type: ignore[index]
 
     @property
     def request_key(self) -> UUID:
@@ -119,6 +141,18 @@ class CommandForm(forms.Form):
     def command(self, *, by: str, at: datetime) -> commands.Command:
         """The command that the valid form asks for."""
         raise NotImplementedError
+
+    def outcome(self, happened: list[events.Event]) -> Outcome:
+        """What the person is told afterwards; nothing has happened where the request was a repeat."""
+        return Outcome(self.done)
+
+
+def key_in(posted: Mapping[str, Any]) -> UUID | None:
+    """The request's key; None where it is missing or damaged."""
+    try:
+        return UUID(posted.get("key", ""))
+    except ValueError:
+        return None
 
 
 def first_person(meaning: str) -> str:
@@ -130,26 +164,34 @@ def first_person(meaning: str) -> str:
     return f"{verb} {rest}".replace(" knows ", " know ")
 
 
+# ── fields that several forms have ──────────────────────────────────────────────────────────────────────
+
+TYPED_NAME = {"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
+TYPED_CODE = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+
+
 def confirmed(label: str) -> forms.BooleanField:
     """A box to tick; left empty it is the rules that refuse, naming it."""
     return forms.BooleanField(label=label, required=False)
 
 
 def words(
-    label: str, *, most: int = 500, rows: int = 0, help_text: str = "", initial: str = ""
+    label: str,
+    *,
+    most: int = 500,
+    rows: int = 0,
+    help_text: str = "",
+    initial: str = "",
+    right: str = "a few words",
 ) -> forms.CharField:
-    """A line or a few lines of text."""
-    widget = forms.Textarea(attrs={"rows": rows}) if rows else forms.TextInput()
+    """A line or a few lines of text. `right`: what would be right where nothing is written."""
     return forms.CharField(
         label=label,
         max_length=most,
-        widget=widget,
+        widget=forms.Textarea(attrs={"rows": rows}) if rows else forms.TextInput(),
         help_text=help_text,
         initial=initial,
-        error_messages={
-            "required": f"{label} is empty; a few words would be right.",
-            "max_length": f"{label} has %(show_value)s characters; {most} at most would be right.",
-        },
+        error_messages={"required": f"Nothing is written; {right} would be right."},
     )
 
 
@@ -158,9 +200,7 @@ def padlock(label: str = "Number on my padlock", *, required: bool = True) -> fo
         label=label,
         max_length=32,
         required=required,
-        widget=forms.TextInput(
-            attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
-        ),
+        widget=forms.TextInput(attrs=TYPED_CODE),
         error_messages={"required": "The padlock's number is missing; it is stamped on the padlock."},
     )
 
@@ -175,7 +215,21 @@ def danger_tag(*, required: bool = True) -> forms.CharField:
     )
 
 
+def plate_code(label: str, *, help_text: str) -> forms.CharField:
+    """A tag's token, as scanned, or its short code, as typed."""
+    return forms.CharField(
+        label=label,
+        max_length=80,
+        help_text=help_text,
+        widget=forms.TextInput(attrs=TYPED_CODE),
+        error_messages={
+            "required": "The plate's code is missing; scan the plate, or type the code beside the square."
+        },
+    )
+
+
 def whole_number(label: str, *, least: int, most: int, initial: int, unit: str = "") -> forms.IntegerField:
+    right = f"a whole number from {least} to {most} would be right."
     field = forms.IntegerField(
         label=label,
         min_value=least,
@@ -183,10 +237,10 @@ def whole_number(label: str, *, least: int, most: int, initial: int, unit: str =
         initial=initial,
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
         error_messages={
-            "required": f"{label} is missing; a whole number from {least} to {most} would be right.",
-            "invalid": f"{label} is not a whole number; such as {initial} would be right.",
-            "min_value": f"{label} is below {least}.",
-            "max_value": f"{label} is above {most}.",
+            "required": f"Nothing is entered; {right}",
+            "invalid": f"Not a whole number; {right}",
+            "min_value": f"%(show_value)s is too little; {right}",
+            "max_value": f"%(show_value)s is too much; {right}",
         },
     )
     field.unit = unit  # type: ignore[attr-defined]  # the form pack prints it after the input

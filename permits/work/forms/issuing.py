@@ -1,95 +1,79 @@
-"""Request, issue, accept, name crew, tell affected people, cancel."""
+"""Issue, accept, give more time, name crew, tell affected people, cancel."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import Any
 
 from django import forms
 
-from permits.plant.rules.energy import Kind
 from permits.work.forms.asking import CommandForm, confirmed, whole_number, words
 from permits.work.rules import commands as c
 from permits.work.rules import state
 from permits.work.rules.issuing import sharing_machines
 from permits.work.rules.words import Phase
 
-KINDS_OF_WORK = ("Calibration", "Cleaning", "Inspection", "Repair", "Blade change", "Clearing a jam")
-
-
-class RequestForm(forms.Form):
-    """Zones, work and window of a new permit; the only command form without a permit."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput)
-    zones = forms.MultipleChoiceField(
-        label="Zones that a body part will be in",
-        widget=forms.CheckboxSelectMultiple,
-        error_messages={
-            "required": "No zone is named; tick every zone that a body part will be in.",
-            "invalid_choice": "%(value)s is not a zone of this machine; choose from the list.",
-        },
-    )
-    keep_live = forms.MultipleChoiceField(
-        label="Must stay live for the work",
-        widget=forms.CheckboxSelectMultiple,
-        required=False,
-        help_text="For example a controller that has to be read. The plan then leaves it fed, or says why it cannot.",
-    )
-    kind_of_work = forms.ChoiceField(label="Kind of work", choices=[(k, k) for k in KINDS_OF_WORK])
-    reason = words("What is to be done, and why", rows=3)
-    starts_in = whole_number("Starts in", least=0, most=24 * 60, initial=0, unit="minutes from now")
-    hours = whole_number("Runs for", least=1, most=72, initial=8, unit="hours")
-
-    def __init__(self, data: Any = None, *, site: state.Site, machine: str, initial: dict[str, Any]) -> None:
-        super().__init__(data, initial=initial)
-        graph = site.graph
-        self.fields["zones"].choices = [(n.id, n.name) for n in graph.zones_of(machine)]  # type: ignore[attr-defined]
-        live = [n for n in graph.nodes.values() if n.kind is Kind.CARRIER and n.machine == machine]
-        self.fields["keep_live"].choices = [(n.id, n.name) for n in live]  # type: ignore[attr-defined]
-        if not live:
-            del self.fields["keep_live"]
-
-    def command(self, *, by: str, at: datetime) -> c.RequestPermit:
-        starts_at = at + timedelta(minutes=self.cleaned_data["starts_in"])
-        return c.RequestPermit(
-            by=by,
-            at=at,
-            zones=tuple(self.cleaned_data["zones"]),
-            keep_live=tuple(self.cleaned_data.get("keep_live", ())),
-            kind_of_work=self.cleaned_data["kind_of_work"],
-            reason=self.cleaned_data["reason"],
-            starts_at=starts_at,
-            ends_at=starts_at + timedelta(hours=self.cleaned_data["hours"]),
-        )
+CHOOSE = ("", "choose one")
 
 
 def people_choices(site: state.Site, role: str) -> list[tuple[str, str]]:
+    """(reference, name) of everyone with a role, by name."""
     found = sorted((p.name, p.ref) for p in site.people.values() if role in p.roles)
     return [(ref, name) for name, ref in found]
+
+
+def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[str, str]]:
+    """The technicians, each with what matters for this permit's machines: not authorised, or qualified."""
+    return [
+        (ref, f"{name} ({note})" if (note := fitness(site, permit, ref, at)) else name)
+        for ref, name in people_choices(site, "technician")
+    ]
+
+
+def fitness(site: state.Site, permit: state.Permit, person: str, at: datetime) -> str:
+    machines = site.machines_of(permit.zones)
+    held = {machine: site.standing(person, machine, at) for machine in machines}
+    if lacking := [machine for machine in machines if not held[machine].authorised]:
+        return f"not authorised for {', '.join(lacking)}"
+    return "qualified to test" if machines and all(one.qualified for one in held.values()) else ""
 
 
 class IssueForm(CommandForm):
     title, button, done = "Issue the permit", "Sign and issue", "Issued."
     say = "Read the plan first. Holder and issuer are two people."
     signed = c.SIGNED[c.IssuePermit]
+    shows_plan = True
 
-    holder = forms.ChoiceField(label="Holder: in charge of the work", choices=())
+    holder = forms.ChoiceField(
+        label="Holder: in charge of the work",
+        choices=(),
+        error_messages={
+            "required": "No holder is chosen; the technician in charge of the work would be right."
+        },
+    )
     crew = forms.MultipleChoiceField(
         label="Crew: work under it", widget=forms.CheckboxSelectMultiple, required=False
     )
     coordinator = forms.ChoiceField(label="Coordinator of all permits on this machine", required=False)
 
     def prepare(self) -> None:
-        technicians = people_choices(self.site, "technician")
-        self.fields["holder"].choices = technicians  # type: ignore[attr-defined]
+        technicians = workers(self.site, self.permit, self.at)
+        self.fields["holder"].choices = [CHOOSE, *technicians]  # type: ignore[attr-defined]
         self.fields["crew"].choices = technicians  # type: ignore[attr-defined]
-        if "technician" in self.site.people[self.permit.requested_by].roles:
+        if "technician" in self.site.roles_of(self.permit.requested_by):
             self.fields["holder"].initial = self.permit.requested_by
-        if sharing_machines(self.site, self.permit):
-            everyone = people_choices(self.site, "technician") + people_choices(self.site, "issuer")
-            self.fields["coordinator"].choices = [("", "choose one"), *dict(everyone).items()]  # type: ignore[attr-defined]
+        others = sharing_machines(self.site, self.permit)
+        if others:
+            self.offer_coordinators([p.coordinator for p in others if p.coordinator])
         else:
             del self.fields["coordinator"]
+
+    def offer_coordinators(self, named: list[str]) -> None:
+        """Anyone at work or who issues; whoever coordinates the machine already is proposed."""
+        field = self.fields["coordinator"]
+        both = dict(people_choices(self.site, "technician") + people_choices(self.site, "issuer"))
+        field.choices = [CHOOSE, *both.items()]  # type: ignore[attr-defined]
+        if named:
+            field.initial = named[0]
 
     def command(self, *, by: str, at: datetime) -> c.IssuePermit:
         return c.IssuePermit(
@@ -105,6 +89,7 @@ class IssueForm(CommandForm):
 class AcceptForm(CommandForm):
     title, button, done = "Accept the permit", "Sign and accept", "Accepted. The work is yours."
     signed = c.SIGNED[c.AcceptPermit]
+    shows_plan = True
 
     knows_energies = confirmed("I know the kind and magnitude of each energy in the plan")
     knows_hazards = confirmed("I know its hazards")
@@ -134,13 +119,22 @@ class ExtendForm(CommandForm):
 
 class NameCrewForm(CommandForm):
     title, button, done = "Name crew", "Name this person", "Named. They may sign on."
-    who = forms.ChoiceField(label="Who works under this permit", choices=())
+    who = forms.ChoiceField(
+        label="Who works under this permit",
+        choices=(),
+        error_messages={
+            "required": "Nobody is chosen; a technician who is authorised for the machine would be right."
+        },
+    )
 
     def prepare(self) -> None:
         self.fields["who"].choices = [  # type: ignore[attr-defined]
-            (ref, name)
-            for ref, name in people_choices(self.site, "technician")
-            if not self.permit.works_under_it(ref)
+            CHOOSE,
+            *(
+                (ref, name)
+                for ref, name in workers(self.site, self.permit, self.at)
+                if not self.permit.works_under_it(ref)
+            ),
         ]
 
     def command(self, *, by: str, at: datetime) -> c.NameCrew:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from crispy_forms.layout import Div
+from crispy_forms.bootstrap import InlineRadios
+from crispy_forms.layout import Div, Field
 from django import forms
 
 from permits.work.forms.asking import CommandForm, padlock, words
@@ -46,14 +47,18 @@ class CheckForm(CommandForm):
                 label=label,
                 choices=[(Finding.OK.value, "in order"), (Finding.DEFECT.value, "defect")],
                 widget=forms.RadioSelect,
-                error_messages={"required": f"{label}: not answered; look, then say in order or defect."},
+                error_messages={"required": "Not answered; look, then say in order or defect."},
             )
             self.fields[f"{item}_note"] = forms.CharField(
                 label="What is wrong", max_length=300, required=False
             )
 
     def body(self, own: list[str]) -> list[Any]:
-        return [Div(item, f"{item}_note", css_class="panel") for item, _ in CHECK_ITEMS]
+        """The words for a defect show once it is chosen; where the browser cannot do that, always."""
+        return [
+            Div(InlineRadios(item), Field(f"{item}_note", wrapper_class="where-defect"), css_class="panel")
+            for item, _ in CHECK_ITEMS
+        ]
 
     def command(self, *, by: str, at: datetime) -> c.RecordMachineCheck:
         items = tuple(
@@ -82,6 +87,8 @@ class DefectForm(CommandForm):
         self.fields["defect"].choices = [  # type: ignore[attr-defined]
             (str(n), f"{items.get(d.item, d.item)}: {d.what}") for n, d in self.permit.open_defects
         ]
+        if len(self.permit.open_defects) == 1:
+            self.fields["defect"].initial = str(self.permit.open_defects[0][0])
 
     def command(self, *, by: str, at: datetime) -> c.ResolveDefect | c.AcceptDefect:
         number, how = int(self.cleaned_data["defect"]), self.cleaned_data["how"]

@@ -6,8 +6,9 @@ from datetime import datetime
 
 from django import forms
 
-from permits.work.forms.asking import CommandForm, confirmed, words
+from permits.work.forms.asking import CommandForm, Outcome, confirmed, words
 from permits.work.rules import commands as c
+from permits.work.rules import events as e
 from permits.work.rules.against import name_of
 from permits.work.rules.words import Phase
 
@@ -53,14 +54,19 @@ class RemoveLocksForm(CommandForm):
 
     def prepare(self) -> None:
         p = self.permit
-        owner = {k.where: self.site.name(k.owner) for k in p.hanging}
-        loose = [point for point in p.points if point in p.released and point not in owner]
-        offered = [pt for pt in reversed(p.points) if pt in owner or pt in loose]
+        owners = {pt: [k.owner for k in p.hanging if k.where == pt] for pt in p.points}
+        offered = [pt for pt in reversed(p.points) if owners[pt] or pt in p.released]
         if p.phase is Phase.TESTING and p.sanction:
             offered = [pt for pt in offered if pt in p.sanction.points]
-        self.fields["points"].choices = [  # type: ignore[attr-defined]
-            (pt, f"{name_of(self.site, pt)} ({owner.get(pt, 'released, no lock')})") for pt in offered
-        ]
+        offered.sort(key=lambda pt: self.person not in owners[pt])  # one's own first
+        self.fields["points"].choices = [(pt, self.label(pt, owners[pt])) for pt in offered]  # type: ignore[attr-defined]
+
+    def label(self, point: str, owners: list[str]) -> str:
+        """The point; and whose locks hang there, where none is one's own."""
+        name = name_of(self.site, point)
+        if self.person in owners:
+            return name
+        return f"{name} ({', '.join(map(self.site.name, owners)) or 'released, no lock'})"
 
     def command(self, *, by: str, at: datetime) -> c.RemoveLocks:
         return c.RemoveLocks(permit=self.permit.id, by=by, at=at, points=tuple(self.cleaned_data["points"]))
@@ -84,10 +90,16 @@ class CloseForm(CommandForm):
     def command(self, *, by: str, at: datetime) -> c.SignClosed:
         return c.SignClosed(permit=self.permit.id, by=by, at=at)
 
+    def outcome(self, happened: list[e.Event]) -> Outcome:
+        closed = any(isinstance(one, e.PermitClosed) for one in happened)
+        return Outcome(
+            "Signed. The permit is closed." if closed else "Signed. The other signature closes it."
+        )
+
 
 class CloseOutOfUseForm(CommandForm):
     title, button, done = "Close as not proven", "Sign: out of use", "Closed. The machine is out of use."
-    say = "The permit ends with what is still open written down. The machine stays out of use until it is proven."
+    say = "What is still open is written down. The machine stays out of use until it is proven."
     signed = c.SIGNED[c.CloseOutOfUse]
     why = words("Why it cannot be proven", rows=2)
 

@@ -66,6 +66,7 @@ class SanctionForm(CommandForm):
     title, button, done = "Sanction a test", "Sign the sanction", "Sanction given."
     say = "Only the points that the test needs. Every other lock stays on."
     signed = c.SIGNED[c.GiveSanction]
+    shows_plan = short_plan = True
 
     points = forms.MultipleChoiceField(
         label="Points that may be energised",

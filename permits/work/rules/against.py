@@ -116,7 +116,9 @@ def has_expired(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
         yield Unmet(
             "expired",
             f"The time of permit {permit.id} is over.",
-            f"An issuer extends it ({site.holders_of('issuer')}); "
+            f"Cancel it and ask for a new one: {site.name(permit.requested_by)}."
+            if permit.phase is Phase.REQUESTED
+            else f"An issuer extends it ({site.holders_of('issuer')}); "
             "otherwise sign off and hand the machine back.",
         )
 

@@ -123,8 +123,10 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
             )
     for point in last:
         yield from stays_locked(site, p, point)
-    if last:
-        yield from crew_signed_on(site, p, "no last lock comes off while anyone is")
+    if last or p.stopped_because:
+        yield from crew_signed_on(
+            site, p, "no last lock, and after a call to come out no lock, comes off then"
+        )
 
 
 def stays_locked(site: Site, p: Permit, point: str) -> Iterator[Unmet]:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from uuid import uuid4
-
-from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
@@ -12,10 +9,9 @@ from django.utils.timezone import now
 from permits.people.access import Role, SiteRequest, allow, signed_in
 from permits.plant import queries as plant
 from permits.work import pictures, queries
-from permits.work.actions import perform
-from permits.work.forms import isolating, issuing, occupying, restoring, testing
-from permits.work.rules.refusal import Refused
-from permits.work.views.answering import act, get_only, get_or_post, look_or_404
+from permits.work.forms import issuing, occupying, proving, restoring, testing
+from permits.work.forms.asking import CommandForm
+from permits.work.views.answering import act, answer, form_of, get_only, get_or_post, look_or_404
 from permits.work.views.ways import NO_MACHINE, other_ways, way
 
 AT_WORK = (Role.TECHNICIAN,)
@@ -35,38 +31,6 @@ def home(request: SiteRequest) -> HttpResponse:
 def board(request: SiteRequest) -> HttpResponse:
     at = now()
     return render(request, "work/board.html", {"rows": queries.board(request.site, at=at), "at": at})
-
-
-@allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
-@get_only
-def choose_machine(request: SiteRequest) -> HttpResponse:
-    return render(request, "work/choose_machine.html", {"machines": plant.machines(request.site)})
-
-
-@allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
-@get_or_post
-def ask_for_permit(request: SiteRequest, machine: str) -> HttpResponse:
-    """Zones, work and window; the plan is computed, and shown on the permit's page."""
-    at = now()
-    site = queries.settled(request.site, at)
-    found = next((m for m in plant.machines(request.site) if m.code == machine), None)
-    if found is None:
-        raise Http404(f"There is no machine {machine} at {request.site.name}.")
-    posted = request.POST if request.method == "POST" else None
-    form = issuing.RequestForm(posted, site=site, machine=machine, initial={"key": uuid4()})
-    refusal: Refused | None = None
-    if form.is_bound and form.is_valid():
-        command = form.command(by=request.person.ref, at=at)
-        try:
-            made = perform(site=request.site, command=command, by=request.author, key=form.cleaned_data["key"])
-        except Refused as refused:
-            refusal, refused.asked = refused, "ask for a permit"
-        else:
-            messages.success(request, "Asked for. An issuer signs it out.")
-            return redirect("work:permit", made[0].permit) if made else redirect("work:home")
-    status = 409 if refusal else 422 if form.is_bound else 200
-    context = {"form": form, "machine": found, "refusal": refusal}
-    return render(request, "work/ask_for_permit.html", context, status=status)
 
 
 @signed_in
@@ -94,13 +58,13 @@ def picture(request: SiteRequest, reference: str) -> HttpResponse:
 @allow(*SIGNS_OUT)
 @get_or_post
 def issue(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, issuing.IssueForm)
+    return act(request, reference, issuing.IssueForm, template="work/act_on_plan.html")
 
 
 @allow(*AT_WORK)
 @get_or_post
 def accept(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, issuing.AcceptForm, template="work/accept.html")
+    return act(request, reference, issuing.AcceptForm, template="work/act_on_plan.html")
 
 
 @allow(*SIGNS_OUT)
@@ -127,27 +91,42 @@ def cancel(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, issuing.CancelForm)
 
 
+def act_on_machine(
+    request: SiteRequest, reference: str, form_class: type[CommandForm], machine: str
+) -> HttpResponse:
+    """A command about the points of one machine; one that the permit's plan does not touch is not found."""
+    seen = look_or_404(request, reference, now())
+    code = "" if machine == NO_MACHINE else machine
+    if code not in queries.machines_to_test(seen):
+        raise Http404(f"{machine} has no point in the plan of {reference}.")
+    return answer(request, seen, form_of(request, seen, form_class, machine=code))
+
+
 @allow(*AT_WORK)
 @get_or_post
 def verify(request: SiteRequest, reference: str, machine: str) -> HttpResponse:
-    return act(request, reference, isolating.VerifyForm, machine=machine.replace(NO_MACHINE, ""))
+    return act_on_machine(request, reference, proving.VerifyForm, machine)
 
 
 @allow(*AT_WORK)
 @get_or_post
 def try_start(request: SiteRequest, reference: str, machine: str) -> HttpResponse:
-    return act(request, reference, isolating.TryStartForm, machine=machine.replace(NO_MACHINE, ""))
+    return act_on_machine(request, reference, proving.TryStartForm, machine)
 
 
 @allow(*AT_WORK)
 @get_only
 def choose_test(request: SiteRequest, reference: str, what: str) -> HttpResponse:
-    """Which machine's points are tested, or whose controls tried."""
+    """Which machine's points are tested, or whose controls tried; asked only where there are several."""
     seen = look_or_404(request, reference, now())
+    route = "work:verify" if what == "verify" else "work:try-start"
+    codes, names = queries.machines_to_test(seen), dict(plant.machine_codes(request.site))
+    if len(codes) == 1:
+        return redirect(route, reference, codes[0] or NO_MACHINE)
     context = {
         "page": queries.permit_page(seen, request.person.ref),
-        "machines": [(machine or NO_MACHINE, machine) for machine in queries.machines_to_test(seen)],
-        "route": "work:verify" if what == "verify" else "work:try-start",
+        "machines": [(code or NO_MACHINE, names.get(code, code)) for code in codes],
+        "route": route,
         "what": "Test a point again" if what == "verify" else "Try the controls",
     }
     return render(request, "work/choose_test.html", context)
@@ -192,7 +171,7 @@ def leave_watch(request: SiteRequest, reference: str) -> HttpResponse:
 @allow(*SIGNS_OUT)
 @get_or_post
 def sanction(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, testing.SanctionForm)
+    return act(request, reference, testing.SanctionForm, template="work/act_on_plan.html")
 
 
 @allow(*AT_WORK)
@@ -234,7 +213,7 @@ def remove_locks(request: SiteRequest, reference: str) -> HttpResponse:
 @allow(*AT_WORK)
 @get_or_post
 def reenergise(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, restoring.ReenergiseForm)
+    return act(request, reference, restoring.ReenergiseForm, template="work/reenergise.html")
 
 
 @allow(Role.TECHNICIAN, Role.ISSUER)

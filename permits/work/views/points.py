@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
 
@@ -14,7 +14,7 @@ from permits.plant.rules.codes import CodeError, shown
 from permits.work import queries
 from permits.work.forms.finding import FindForm
 from permits.work.forms.isolating import AtPointForm, LockForm, ReleaseForm
-from permits.work.views.answering import answer, form_of, get_only, get_or_post, look_or_404
+from permits.work.views.answering import answer, form_of, get_only, get_or_post, is_repeat, look_or_404
 from permits.work.views.ways import way
 
 
@@ -36,28 +36,24 @@ def tag_of(request: SiteRequest, code: str) -> tuple[Tag | None, bool]:
 def by_token(request: SiteRequest, token: str) -> HttpResponse:
     """What a phone opens after it has scanned a plate."""
     try:
-        tag, _ = tag_of(request, token)
+        tag, typed = tag_of(request, token)
     except CodeError:
-        tag = None
+        tag, typed = None, False
     if tag is None:
-        raise Http404(f"This plate names no point of {request.site.name}. Is the right site open?")
-    return point_page(request, tag, typed=False)
+        why = f"This plate names no point of {request.site.name}. Is the right site open?"
+        return no_such_plate(request, why)
+    return point_page(request, tag, typed=typed)
 
 
 @signed_in
 @get_or_post
 def find(request: SiteRequest) -> HttpResponse:
     """The short code typed by hand, where the plate cannot be scanned."""
-    form = FindForm(request.POST or None)
+    form = FindForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
-        try:
-            tag, _ = tag_of(request, form.cleaned_data["code"])
-        except CodeError as wrong:
-            form.add_error("code", str(wrong))
-        else:
-            if tag is not None:
-                return redirect("work:point-by-code", shown(tag.short_code))
-            form.add_error("code", f"No point of {request.site.name} has this code; look at the plate once more.")
+        tag = named_by(request, form, form.cleaned_data["code"])
+        if tag is not None:
+            return redirect("work:point-by-code", shown(tag.short_code))
     return render(request, "work/find.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
@@ -66,12 +62,36 @@ def find(request: SiteRequest) -> HttpResponse:
 def by_code(request: SiteRequest, code: str) -> HttpResponse:
     """The point's page after its short code was typed."""
     try:
-        tag, _ = tag_of(request, code)
+        tag, typed = tag_of(request, code)
     except CodeError as wrong:
-        raise Http404(str(wrong)) from None
+        return no_such_plate(request, str(wrong), code)
     if tag is None:
-        raise Http404(f"No point of {request.site.name} has this code.")
-    return point_page(request, tag, typed=True)
+        return no_such_plate(request, unknown_at(request), code)
+    return point_page(request, tag, typed=typed)
+
+
+def no_such_plate(request: SiteRequest, why: str, code: str = "") -> HttpResponse:
+    """What was scanned or typed names no point here: why, and the short code to be typed instead."""
+    context = {"form": FindForm(initial={"code": code}), "why": why}
+    return render(request, "work/find.html", context, status=404)
+
+
+def unknown_at(request: SiteRequest) -> str:
+    return f"No point of {request.site.name} has this code; look at the plate once more."
+
+
+def named_by(request: SiteRequest, form: FindForm | AtPointForm, code: str) -> Tag | None:
+    """The tag that a code typed into the form names; where there is none, the form says why."""
+    try:
+        tag, typed = tag_of(request, code)
+    except CodeError as wrong:
+        form.add_error("code", str(wrong))
+        return None
+    if tag is None:
+        form.add_error("code", unknown_at(request))
+    elif isinstance(form, AtPointForm):
+        form.typed = typed
+    return tag
 
 
 def point_page(request: SiteRequest, tag: Tag, *, typed: bool) -> HttpResponse:
@@ -81,10 +101,14 @@ def point_page(request: SiteRequest, tag: Tag, *, typed: bool) -> HttpResponse:
         return render(request, "work/withdrawn_tag.html", {"tag": tag}, status=410)
     page = queries.point_page(request.site, tag.node.code, request.person.ref, at)
     if page is None:
-        raise Http404(f"{tag.node.name} is no longer in the plant.")
+        return no_such_plate(request, f"{tag.node.name} is no longer in the plant.")
     code = shown(tag.short_code) if typed else tag.token
-    step = way(page.next_permit, page.next, code=code)
-    return render(request, "work/point.html", {"page": page, "step": step})
+    context = {
+        "page": page,
+        "step": way(page.next_permit, page.next, code=code),
+        "more": [way(permit, step, code=code) for permit, step in page.more],
+    }
+    return render(request, "work/point.html", context)
 
 
 # ── lock and release, at the point ──────────────────────────────────────────────────────────────────────
@@ -93,24 +117,13 @@ def point_page(request: SiteRequest, tag: Tag, *, typed: bool) -> HttpResponse:
 def at_point(request: SiteRequest, reference: str, form_class: type[AtPointForm]) -> HttpResponse:
     """Ask for the point's code as well, unless the plate was just scanned (`?code=`)."""
     seen = look_or_404(request, reference, now())
-    code = request.POST.get("code") or request.GET.get("code", "")
+    code = request.GET.get("code", "")
     form = form_of(request, seen, form_class, initial={"code": code})
     assert isinstance(form, AtPointForm)
-    tag: Tag | None = None
-    if code:
-        try:
-            tag, form.typed = tag_of(request, code)
-        except CodeError as wrong:
-            if form.is_bound:
-                form.add_error("code", str(wrong))
-        else:
-            if tag is None and form.is_bound:
-                form.add_error("code", f"No point of {request.site.name} has this code; look at the plate once more.")
-            elif tag is not None and tag.withdrawn_at is not None and form.is_bound:
-                plant_actions.read_withdrawn(tag=tag, by=request.author, at=seen.at)
-                form.add_error("code", "This plate was withdrawn; use the point's present plate.")
-            elif tag is not None:
-                form.found = tag.node.code
+    if form.is_bound:
+        read_code(request, form, seen)
+    elif code:
+        form.found, form.typed = point_scanned(request, code)
     if form.found:
         form.at_point(form.found)
         if not form.typed:
@@ -118,6 +131,29 @@ def at_point(request: SiteRequest, reference: str, form_class: type[AtPointForm]
     elif expected := queries.next_point(seen, request.person.ref):
         form.at_point(expected)
     return answer(request, seen, form, template="work/act_at_point.html")
+
+
+def read_code(request: SiteRequest, form: AtPointForm, seen: queries.Look) -> None:
+    """The point that the posted code names; otherwise the form says what is wrong with the code."""
+    if is_repeat(request) or "code" in form.errors:
+        return
+    tag = named_by(request, form, form.cleaned_data["code"])
+    if tag is None:
+        return
+    if tag.withdrawn_at is not None:
+        plant_actions.read_withdrawn(tag=tag, by=request.author, at=seen.at)
+        form.add_error("code", "This plate was withdrawn; the point's present plate would be right.")
+    else:
+        form.found = tag.node.code
+
+
+def point_scanned(request: SiteRequest, code: str) -> tuple[str, bool]:
+    """The point of a code in the address, "" where it is none, and whether the code was typed."""
+    try:
+        tag, typed = tag_of(request, code)
+    except CodeError:
+        return "", False
+    return (tag.node.code if tag and tag.withdrawn_at is None else ""), typed
 
 
 @allow(Role.TECHNICIAN)

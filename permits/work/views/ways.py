@@ -16,6 +16,7 @@ NO_MACHINE = "-"  # stands in addresses for points that belong to no machine
 # Steps whose page is in a room above this one; an address is all that this room knows of it.
 ELSEWHERE = {"open-job": "calibration:open-job", "job": "calibration:job"}
 BY_MACHINE = ("verify", "try-start")
+AT_A_POINT = ("lock", "release")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +32,8 @@ class Way:
 
 def way(reference: str, step: Step, *, code: str = "") -> Way:
     """`code`: the plate's code, when the step starts at a point that was just scanned."""
-    url = address(reference, step.action, step.machine) if step.action and reference else ""
-    if code and step.action in ("lock", "release"):
+    url = address(reference, step.action, step.machine) if step.action else ""
+    if url and code and step.action in AT_A_POINT:
         url += "?" + urlencode({"code": code})
     return Way(step.title, step.why, url, step.title, step.until)
 
@@ -45,6 +46,8 @@ def other_ways(page: PermitPage) -> list[tuple[str, str]]:
 
 def address(reference: str, action: str, machine: str | None = None) -> str:
     """The page of an action; "" where no room has one."""
+    if action == "ask-for-permit":
+        return reverse("work:ask-for-permit", args=[machine]) if machine else reverse("work:choose-machine")
     try:
         if action in ELSEWHERE:
             return reverse(ELSEWHERE[action], args=[reference])

@@ -1,0 +1,63 @@
+"""Reads for the pages of calibration and for whoever tells of it; complete when they leave here."""
+
+from permits.calibration.queries.describing import (
+    AxisLine,
+    FeatureLine,
+    InstrumentLine,
+    axes_of,
+    axis_line,
+    axis_lines,
+    axis_of,
+    feature_lines,
+    features_of,
+    former_axes,
+    instrument_for,
+    instrument_lines,
+    instruments_of,
+    machines_with_axes,
+    policy_of,
+)
+from permits.calibration.queries.history import AxisHistory, VisitLine, history
+from permits.calibration.queries.jobs import (
+    JobPage,
+    Judgement,
+    PieceLine,
+    WorkPage,
+    job_of,
+    job_page,
+    jobs_of,
+    open_job,
+    work_page,
+)
+from permits.calibration.queries.prechecks import PreCheckPage
+
+__all__ = [
+    "AxisHistory",
+    "AxisLine",
+    "FeatureLine",
+    "InstrumentLine",
+    "JobPage",
+    "Judgement",
+    "PieceLine",
+    "PreCheckPage",
+    "VisitLine",
+    "WorkPage",
+    "axes_of",
+    "axis_line",
+    "axis_lines",
+    "axis_of",
+    "feature_lines",
+    "features_of",
+    "former_axes",
+    "history",
+    "instrument_for",
+    "instrument_lines",
+    "instruments_of",
+    "job_of",
+    "job_page",
+    "jobs_of",
+    "machines_with_axes",
+    "open_job",
+    "policy_of",
+    "work_page",
+]

@@ -1,0 +1,128 @@
+"""How a page of this room asks and answers: look up, carry out once, or show what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.timezone import now
+
+from permits.calibration import actions, queries
+from permits.calibration import models as rows
+from permits.calibration.actions import Who
+from permits.calibration.forms import KeyedForm
+from permits.people.access import Role, SiteRequest
+from permits.plant import queries as plant
+from permits.plant.models import Machine
+from permits.work.models import Permit
+from permits.work.rules.refusal import Refused
+
+READERS = (Role.OFFICER, Role.AUDITOR, Role.TECHNICIAN)
+"""Who may read how an axis has gone over time."""
+
+
+def posted(request: SiteRequest) -> QueryDict | None:
+    """What was posted, or None when the form is only asked for."""
+    return request.POST if request.method == "POST" else None
+
+
+def machine_or_404(request: SiteRequest, code: str) -> Machine:
+    """The machine of the open site; one of another site is not found."""
+    try:
+        return plant.machine_of(request.site, code)
+    except Machine.DoesNotExist:
+        raise Http404(f"There is no machine {code} at {request.site.name}.") from None
+
+
+def axis_or_404(request: SiteRequest, machine: str, pk: int) -> rows.Axis:
+    found = queries.axis_of(machine_or_404(request, machine), pk)
+    if found is None:
+        raise Http404(f"{machine} has no such axis.")
+    return found
+
+
+def permit_row(request: SiteRequest, reference: str) -> Permit:
+    found = Permit.objects.filter(site=request.site, reference=reference).select_related("site").first()
+    if found is None:
+        raise Http404(f"There is no permit {reference} at {request.site.name}.")
+    return found
+
+
+def who(request: SiteRequest, form: KeyedForm) -> Who:
+    return Who(by=request.author, at=now(), key=form.cleaned_data["key"])
+
+
+def repeated(request: SiteRequest) -> bool:
+    """Was this very request carried out before? Then nothing is left to do; its form may not fit any more."""
+    try:
+        key = UUID(request.POST.get("key", ""))
+    except ValueError:
+        return False
+    return actions.was_done(request.site, key)
+
+
+def refused(act: Callable[[], None], asked: str) -> Refused | None:
+    """Carry out one act; what stands against it, where something does."""
+    try:
+        act()
+    except Refused as refusal:
+        refusal.asked = asked
+        return refusal
+    return None
+
+
+def status_of(form: KeyedForm, refusal: Refused | None) -> int:
+    return 409 if refusal else 422 if form.is_bound else 200
+
+
+def answer(
+    request: SiteRequest,
+    form: KeyedForm,
+    act: Callable[[], None],
+    *,
+    template: str,
+    context: dict[str, Any],
+    to: Callable[[], HttpResponse],
+    done: str,
+    asked: str,
+) -> HttpResponse:
+    """Asks by a form; carries it out once when it was answered, and goes where it shows."""
+    refusal: Refused | None = None
+    if form.is_bound and repeated(request):
+        return to()
+    if form.is_bound and form.is_valid():
+        refusal = refused(act, asked)
+        if refusal is None:
+            messages.success(request, done)
+            return to()
+    found = {"form": form, "refusal": refusal, **context}
+    return render(request, template, found, status=status_of(form, refusal))
+
+
+def take_out(
+    request: SiteRequest,
+    act: Callable[[Who], None],
+    *,
+    title: str,
+    say: str,
+    to: str,
+    args: list[Any],
+    done: str,
+) -> HttpResponse:
+    """Asks before something is taken out of use; what it did stays in the record."""
+    form = KeyedForm(posted(request))
+    return answer(
+        request,
+        form,
+        lambda: act(who(request, form)),
+        template="calibration/take_out.html",
+        context={"title": title, "say": say, "back": reverse(to, args=args)},
+        to=lambda: redirect(to, *args),
+        done=done,
+        asked=title[0].lower() + title[1:],
+    )

@@ -1,0 +1,72 @@
+"""The board of open permits, and the permits that concern one person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from permits.people.models import Site
+from permits.work.queries.look import settled, zone_names
+from permits.work.queries.states import AreaLine, area_lines, badge
+from permits.work.rules import state
+from permits.work.rules.next_step import Step, next_step
+
+URGENCY = ("unsafe", "live", "unproven", "dead", "info", "over")
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One open permit: most urgent first."""
+
+    id: str
+    state: str
+    word: str
+    work: str
+    zones: str
+    holder: str
+    inside: list[str]
+    next: str
+    ends_at: datetime
+    expired: bool
+    areas: list[AreaLine]
+    stopped_because: str
+
+
+def board(site: Site, *, at: datetime) -> list[BoardRow]:
+    """Open permits, most urgent first; the number of queries does not grow with the number of permits."""
+    now = settled(site, at)
+    lines = [board_row(now, p, at) for p in now.open]
+    return sorted(lines, key=lambda row: (URGENCY.index(row.state), row.ends_at))
+
+
+def board_row(now: state.Site, p: state.Permit, at: datetime) -> BoardRow:
+    shape, word = badge(p)
+    in_charge = p.holder or p.requested_by
+    return BoardRow(
+        id=p.id,
+        state=shape,
+        word=word,
+        work=p.kind_of_work,
+        zones=zone_names(now, p.zones),
+        holder=now.name(in_charge),
+        inside=[now.name(on.person) for on in p.signed_on],
+        next=next_step(now, p, in_charge, at).title if in_charge in now.people else "",
+        ends_at=p.ends_at,
+        expired=p.expired_at is not None or at >= p.ends_at,
+        areas=list(area_lines(now, p, at)),
+        stopped_because=p.stopped_because,
+    )
+
+
+def mine(site: Site, person: str, at: datetime) -> list[tuple[BoardRow, Step]]:
+    """Open permits that concern this person, with their next step; those they can act on come first."""
+    now = settled(site, at)
+    if person not in now.people:
+        return []
+    found = []
+    for p in now.open:
+        step = next_step(now, p, person, at)
+        concerned = p.works_under_it(person) or person in (p.requested_by, p.issuer, p.coordinator)
+        if concerned or step.action:
+            found.append((board_row(now, p, at), step))
+    return sorted(found, key=lambda pair: (not pair[1].action, URGENCY.index(pair[0].state)))

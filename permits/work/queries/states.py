@@ -1,0 +1,161 @@
+"""Words and shapes of a permit, its points and its danger areas, as the components draw them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from permits.plant.rules.energy import Kind, Node
+from permits.work.queries.look import clock
+from permits.work.rules import state
+from permits.work.rules.against import goes_stale, is_fresh
+from permits.work.rules.clearing import areas_to_confirm
+from permits.work.rules.words import Phase
+
+# A phase as a state of the look (components/state_badge.html) and as people read it.
+PHASES: dict[Phase, tuple[str, str]] = {
+    Phase.REQUESTED: ("info", "Requested"),
+    Phase.ISSUED: ("info", "Issued, not accepted"),
+    Phase.ISOLATING: ("unproven", "Not proven dead"),
+    Phase.ISOLATED: ("dead", "Proven dead"),
+    Phase.TESTING: ("live", "Under test: power may be on"),
+    Phase.RESTORING: ("unproven", "Going back to service"),
+    Phase.CLOSED: ("over", "Closed"),
+    Phase.CANCELLED: ("over", "Cancelled"),
+}
+LINE = (
+    Phase.REQUESTED,
+    Phase.ISSUED,
+    Phase.ISOLATING,
+    Phase.ISOLATED,
+    Phase.TESTING,
+    Phase.RESTORING,
+    Phase.CLOSED,
+)
+
+
+def badge(p: state.Permit) -> tuple[str, str]:
+    """A permit's state for the eye and its word; people inside something unproven come first."""
+    if p.signed_on and p.phase is not Phase.ISOLATED:
+        return "unsafe", "Come out: not proven dead"
+    if p.signed_on and p.expired_at is not None:
+        return "unsafe", "Expired with people inside"
+    if p.phase is Phase.TESTING and p.sanction is not None and p.sanction.ready_at is None:
+        return "unproven", "Before a test: keep out"
+    if p.phase is Phase.RESTORING and p.reenergised_at is not None:
+        return "live", "Power is back, not signed closed"
+    return PHASES[p.phase]
+
+
+def steps_of(p: state.Permit) -> list[tuple[str, str]]:
+    """The phases along the line, as components/steps.html takes them."""
+    if p.phase is Phase.CANCELLED:
+        return [("requested", "done"), ("cancelled", "now")]
+    now = LINE.index(p.phase)
+    return [
+        (phase.value, "done" if i < now else "now" if i == now else "to_come") for i, phase in enumerate(LINE)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class PointLine:
+    """A point of a plan as components/plan.html draws it.
+
+    `does`: what is done there; `detail`: whose locks hang, since when; `until`: when a store has run down.
+    """
+
+    id: str
+    name: str
+    designation: str
+    place: str
+    does: str
+    state: str
+    word: str
+    lock: str
+    detail: str
+    until: datetime | None
+
+
+def node_of(site: state.Site, point: str) -> Node:
+    """The point's node; a stand-in that says so where the plant has it no longer."""
+    return site.graph.nodes.get(point) or Node(point, Kind.CARRIER, f"{point} (no longer in the plant)")
+
+
+def point_line(site: state.Site, p: state.Permit, point: str, now: datetime) -> PointLine:
+    node = node_of(site, point)
+    locks = [lock for lock in p.hanging if lock.where == point]
+    look_of, word = state_under(p, node, now)
+    if p.phase.is_over:
+        look_of, word = "over", ""
+    return PointLine(
+        id=point,
+        name=node.name,
+        designation=node.designation,
+        place=node.place,
+        does="Release" if point in p.plan_release else "Lock",
+        state=look_of,
+        word=word,
+        lock=" ".join(lock.padlock for lock in locks),
+        detail=", ".join(f"{site.name(lock.owner)} {clock(site, lock.applied_at)}" for lock in locks),
+        until=running_down(p, point, now),
+    )
+
+
+def state_under(p: state.Permit, node: Node, now: datetime) -> tuple[str, str]:
+    """How a point stands under one permit: look and word."""
+    point = node.id
+    locks = [lock for lock in p.hanging if lock.where == point]
+    released = p.release_of(point)
+    safe = bool(locks) or released is not None
+    latest = p.verification(point)
+    if safe and p.is_verified(point, now):
+        return "dead", "proven dead"
+    if latest is not None and latest.void_at is None and not latest.passed:
+        return "unsafe", "test failed"
+    if running_down(p, point, now):
+        return "unproven", "running down"
+    if point in p.plan_release and released is None:
+        return ("unproven", "locked, not released") if locks else ("live", "not released")
+    if safe:
+        return "locked", "not proven" if locks else "released, not proven"
+    return "live", "not locked"
+
+
+def running_down(p: state.Permit, point: str, now: datetime) -> datetime | None:
+    """When a released store's reading begins to count, while that is still to come."""
+    released = p.release_of(point)
+    return released.counts_from if released and released.counts_from > now else None
+
+
+@dataclass(frozen=True, slots=True)
+class AreaLine:
+    """A danger area: who said that it is clear, and until when that is believed."""
+
+    name: str
+    state: str
+    word: str
+    by: str
+    until: datetime | None
+
+
+def areas_matter(p: state.Permit) -> bool:
+    """Does power come next, so that danger areas have to be clear? Under a sanction, and when restoring."""
+    if p.phase is Phase.RESTORING:
+        return p.reenergised_at is None
+    return p.phase in (Phase.ISOLATED, Phase.TESTING) and p.sanction is not None
+
+
+def area_lines(site: state.Site, p: state.Permit, now: datetime) -> Iterator[AreaLine]:
+    if not areas_matter(p):
+        return
+    for area in areas_to_confirm(site, p):
+        found = p.confirmation(area)
+        name = site.graph.name(area)
+        if found is None:
+            yield AreaLine(name, "unproven", "not confirmed", "", None)
+        elif is_fresh(site, p, area, now):
+            word = "watched" if found.watching else "clear"
+            yield AreaLine(name, "dead", word, site.name(found.by), goes_stale(site, found))
+        else:
+            yield AreaLine(name, "stale", "too old", site.name(found.by), None)

@@ -1,0 +1,124 @@
+"""Ask for a permit: choose the machine and its zones, see the plan, then ask."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.timezone import now
+
+from permits.people.access import Role, SiteRequest, allow
+from permits.plant import queries as plant
+from permits.plant.models import Machine
+from permits.work import pictures, queries
+from permits.work.actions import perform
+from permits.work.forms.asking import key_in
+from permits.work.forms.requesting import RequestForm, ZonesForm
+from permits.work.rules import state
+from permits.work.rules.refusal import Refused
+from permits.work.views.answering import get_only, get_or_post
+
+ASKED = "ask for a permit"
+
+
+@allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
+@get_only
+def choose_machine(request: SiteRequest) -> HttpResponse:
+    return render(request, "work/choose_machine.html", {"machines": plant.machines(request.site)})
+
+
+@allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
+@get_or_post
+def ask_for_permit(request: SiteRequest, machine: str) -> HttpResponse:
+    """GET: the zones, or, once they are named, the plan that they need. POST: ask for it."""
+    at = now()
+    found = next((m for m in plant.machines(request.site) if m.code == machine), None)
+    if found is None:
+        raise Http404(f"There is no machine {machine} at {request.site.name}.")
+    site = queries.settled(request.site, at)
+    if request.method == "POST":
+        return ask(request, site, found, at)
+    if "show" in request.GET:
+        return show_plan(request, site, found, at)
+    form = ZonesForm(site=site, machine=found.code, initial=named_in(request))
+    return render(request, "work/choose_zones.html", {"form": form, "machine": found})
+
+
+def named_in(request: SiteRequest) -> dict[str, list[str]]:
+    """What an address names already, so that a change of mind keeps what was ticked."""
+    return {name: request.GET.getlist(name) for name in ("zones", "keep_live")}
+
+
+def show_plan(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) -> HttpResponse:
+    """The plan for the zones of the address, with the rest of the request to be filled in below it."""
+    form = ZonesForm(request.GET, site=site, machine=machine.code)
+    if not form.is_valid():
+        context = {"form": form, "machine": machine}
+        return render(request, "work/choose_zones.html", context, status=422)
+    try:
+        seen = queries.planned(site, **form.wanted(), by=request.person.ref, at=at)
+    except Refused as refused:
+        refused.asked = ASKED
+        context = {"form": form, "machine": machine, "refusal": refused}
+        return render(request, "work/choose_zones.html", context, status=409)
+    rest = RequestForm(site=site, machine=machine.code, initial=form.wanted())
+    return page(request, rest, machine, seen)
+
+
+def ask(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) -> HttpResponse:
+    """Ask for the permit whose plan was shown; a repeated request leads to what the first one made."""
+    key = key_in(request.POST)
+    if key and (made := queries.permit_asked_for(request.site, key)):
+        return asked(request, made)
+    form = RequestForm(request.POST, site=site, machine=machine.code)
+    refusal: Refused | None = None
+    if form.is_valid() and key:
+        command = form.command(by=request.person.ref, at=at)
+        try:
+            perform(site=request.site, command=command, by=request.author, key=key)
+        except Refused as refused:
+            refusal, refused.asked = refused, ASKED
+        else:
+            return asked(request, queries.permit_asked_for(request.site, key))
+    return page(request, form, machine, plan_of(request, site, form, at), refusal)
+
+
+def asked(request: SiteRequest, permit: str) -> HttpResponse:
+    messages.success(request, "Asked for. An issuer signs it out.")
+    return redirect("work:permit", permit)
+
+
+def plan_of(request: SiteRequest, site: state.Site, form: RequestForm, at: datetime) -> queries.Look | None:
+    """The plan that a posted form is for; None where its zones make none."""
+    wanted = form.wanted()
+    if not wanted["zones"]:
+        return None
+    try:
+        return queries.planned(site, **wanted, by=request.person.ref, at=at)
+    except Refused:
+        return None
+
+
+def page(
+    request: SiteRequest,
+    form: RequestForm,
+    machine: Machine,
+    seen: queries.Look | None,
+    refusal: Refused | None = None,
+) -> HttpResponse:
+    """The plan as a list and as a picture, and the form; without a plan the zones are part of the form."""
+    context: dict[str, object] = {"form": form, "machine": machine, "refusal": refusal}
+    if seen is not None:
+        form.for_this_plan()
+        context |= {
+            "plan": queries.plan_page(request.site, seen),
+            "picture": pictures.of_permit(seen, title="Energy picture of the plan"),
+            "wanted": [
+                *(("zones", zone) for zone in seen.permit.zones),
+                *(("keep_live", node) for node in seen.permit.keep_live),
+            ],
+        }
+    status = 409 if refusal else 422 if form.is_bound else 200
+    return render(request, "work/ask_for_permit.html", context, status=status)

@@ -1,0 +1,60 @@
+"""The described crosscut cell and a job under power on it, made once a file; each test begins there."""
+
+import copy
+from datetime import UTC, datetime
+
+import pytest
+from django.db import transaction
+from django.utils.timezone import now
+
+from tests.calibration import ground
+from tests.cast import DOCUMENT
+
+
+@pytest.fixture(scope="module")
+def made_once(django_db_setup, django_db_blocker):
+    """Half a hundred commands bring a machine under power safely: too many to repeat for each test."""
+    from permits.people import machines
+    from permits.people.actions import SETUP, add_site, load_people
+
+    with django_db_blocker.unblock():
+        whole = transaction.atomic()
+        whole._from_testcase = True  # as Django's own test cases do: the pen's durable block may stand in it
+        whole.__enter__()
+        try:
+            began = datetime(2026, 1, 2, tzinfo=UTC)
+            site = add_site(
+                code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
+            )
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(machines, "known_machines", None)
+                load_people(site, DOCUMENT, SETUP, now())
+            ground.describe(site)
+            yield ground.bench(site)
+        finally:
+            transaction.set_rollback(True)
+            whole.__exit__(None, None, None)
+
+
+@pytest.fixture
+def quillfen(db, made_once):
+    """The demo plant's site, with its people and its described crosscut cell."""
+    from permits.people.models import Site
+
+    return Site.objects.select_related("head").get(code="QUILLFEN")
+
+
+@pytest.fixture
+def cell(quillfen):
+    """The crosscut cell with its axes, instruments and features."""
+    from permits.plant.queries import machine_of
+
+    return machine_of(quillfen, "C1")
+
+
+@pytest.fixture
+def bench(quillfen, made_once):
+    """A permit whose test is under power, on the day after the plant was described; no job is open yet."""
+    found = copy.copy(made_once)
+    found.site = quillfen
+    return found
