@@ -20,7 +20,7 @@ from tests.work.who_may import WHO_MAY as WORK
 WHO_MAY = {**PEOPLE, **PLANT, **WORK, **CALIBRATION, **RECORDS}
 BY_ROLE = {name: roles for name, roles in WHO_MAY.items() if roles not in (EVERYONE, SIGNED_IN)}
 
-# What stands in for each named part of an address; nothing of it exists at the site, so an open door finds a 404.
+# What stands in for each named part of an address; nothing of it exists, so an open door finds a 404.
 STANDS_FOR = {"reference": "P-404", "machine": "NONE", "token": "0" * 16, "code": "NONE", "ref": "00000000"}
 
 

@@ -1,4 +1,4 @@
-"""What the documents say is so: paths exist, commands run, settings are named, every template renders its title."""
+"""What the documents say is so: paths exist, commands run, settings are named, every template compiles."""
 
 import re
 import shlex

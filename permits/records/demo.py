@@ -1,4 +1,4 @@
-"""The invented plant, made ready to try: plant file, people, approved procedures, tags, one permit at work."""
+"""The invented plant, made ready to try: plant, people, approved procedures, tags, one permit at work."""
 
 from __future__ import annotations
 
@@ -31,12 +31,23 @@ PLANT = "quillfen.json"
 PEOPLE = "quillfen-people.json"
 
 PROCEDURE = {
-    "shutdown": "Finish the running part. Stop in automatic, clear the line, park the axes, wait for standstill.",
+    "shutdown": (
+        "Finish the running part. Stop in automatic, clear the line, park the axes, wait for standstill."
+    ),
     "isolation": "Lock the points in the plan's order, each with your own padlock and a danger tag.",
     "release_text": "Release every store as its plate says. Keep props, pins and bleeds locked.",
-    "verification": "Prove the tester, test every point at the point of work, prove the tester again. Then try the controls.",
-    "restoration": "Tools and people out, guards on. Locks off by their owners, in the reverse order. Tell everyone, look, start.",
-    "local_rules": "The works' own energy-control procedure and the national rules come first. Invented for this demonstration.",
+    "verification": (
+        "Prove the tester, test every point at the point of work, prove the tester again. "
+        "Then try the controls."
+    ),
+    "restoration": (
+        "Tools and people out, guards on. Locks off by their owners, in the reverse order. "
+        "Tell everyone, look, start."
+    ),
+    "local_rules": (
+        "The works' own energy-control procedure and the national rules come first. "
+        "Invented for this demonstration."
+    ),
 }
 
 
@@ -188,7 +199,7 @@ def open_neighbours_permit(site: Site, at: datetime) -> None:
 
 
 def neighbours_commands(site: Site, at: datetime) -> Iterator[c.Command]:
-    """Eleni's permit on the stacker's transfer, from request to signed on, at a real pace in the last hour."""
+    """Eleni's permit on the stacker's transfer, from request to signed on, paced over the last hour."""
     eleni = Person.objects.get(sign_in="eleni").ref
     issuer = Person.objects.get(sign_in="szczesny").ref
     minute = Clock(at - timedelta(minutes=50))
@@ -201,7 +212,9 @@ def neighbours_commands(site: Site, at: datetime) -> Iterator[c.Command]:
     yield c.AcceptPermit(
         permit=permit, by=eleni, at=minute(6), knows_energies=True, knows_hazards=True, knows_control=True
     )
-    yield c.TellAffected(permit=permit, by=eleni, at=minute(8), whom="operators of lines 3 and 4", how="in person")
+    yield c.TellAffected(
+        permit=permit, by=eleni, at=minute(8), whom="operators of lines 3 and 4", how="in person"
+    )
     graph, planned = load(site).graph, load(site).permits[permit]
     for number, point in enumerate(planned.points):
         padlock, tag = f"E-{31 + number}", f"{7101 + number}"

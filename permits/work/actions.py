@@ -1,4 +1,4 @@
-"""The one way to change a permit: load the site, settle what fell due, ask the rules, write entries and rows."""
+"""The one way to change a permit: load, settle what fell due, ask the rules, write entries and rows."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ def perform(
 ) -> list[events.Event]:
     """Carry out one command in its own transaction and return what happened.
 
-    `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens and
-    the list is empty). `seen` is the last entry about the permit that the person's page showed. Raises Refused
-    with every unmet condition; nothing has changed then, except that what fell due before is written.
+    `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens
+    and the list is empty). `seen` is the last entry about the permit that the person's page showed. Raises
+    Refused with every unmet condition; nothing has changed then, except that what fell due before is written.
     """
     late = False
     try:
@@ -52,7 +52,7 @@ def perform(
 
 
 def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None = None) -> list[events.Event]:
-    """Carry out a command inside an action that holds the pen; entries and rows are written, nothing is closed."""
+    """Carry out a command inside an action that holds the pen; it writes entries and rows, closes nothing."""
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
     refuse_stale_page(site, command, seen)
@@ -69,7 +69,7 @@ def settle(pen: Pen, site: Site) -> state.Site:
 
 
 def settle_site(*, site: Site, at: datetime) -> int:
-    """Write what fell due, without any command: the job of each minute. Returns how many entries were written."""
+    """Write what fell due, without any command: the job of each minute. Returns how many entries it wrote."""
     if not due(store.load(site), at):
         return 0
     with suppress(NothingWritten), writing(site.head_id, by=CLOCK, at=at) as pen:
@@ -115,7 +115,7 @@ def plant_has_changed(pen: Pen, site: Site, graph: Graph) -> None:
 
 
 def carries_locks(site: Site, codes: Iterable[str]) -> list[str]:
-    """Why these nodes cannot leave the plant: a lock hangs on them, or an open permit's plan or zones need them."""
+    """Why these nodes cannot leave the plant: a lock hangs there, or an open permit names them."""
     now = store.load(site)
     reasons: list[str] = []
     for code in codes:

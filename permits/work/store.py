@@ -1,4 +1,4 @@
-"""Rows to the rules' state and back. What the rules hold and what the tables hold is the same, field by field."""
+"""Rows to the rules' state and back: the rules and the tables hold the same, field by field."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ SCALARS = tuple(
 
 
 def load(site: Site) -> state.Site:
-    """The site's open permits, people, procedures and graph, as the rules see them. A fixed number of queries."""
+    """The site's open permits, people, procedures and graph, as the rules see them. Queries do not grow."""
     open_rows = list(rows.Permit.objects.filter(site=site, phase__in=rows.OPEN_PHASES).order_by("number"))
     last = rows.Permit.objects.filter(site=site).aggregate(last=models.Max("number"))["last"] or 0
     graph = plant_store.graph_of(site)
@@ -71,7 +71,10 @@ def out_of_use(site: Site, graph: Graph) -> dict[str, str]:
     if not blocked:
         return {}
     proven = rows.JobSeen.objects.filter(
-        permit__site=site, permit__phase=words.Phase.CLOSED.value, permit__out_of_use=False, machine__in=blocked
+        permit__site=site,
+        permit__phase=words.Phase.CLOSED.value,
+        permit__out_of_use=False,
+        machine__in=blocked,
     ).exclude(proven=[])
     for machine, entry in proven.values_list("machine", "permit__last_entry"):
         if machine in blocked and entry > blocked[machine].last_entry:
@@ -116,7 +119,7 @@ def procedures_of(site: Site) -> dict[str, state.Procedure]:
 
 
 def permits_from(permit_rows: Iterable[rows.Permit]) -> list[state.Permit]:
-    """The rules' permits from their rows; one query per child table whatever the number of permits."""
+    """The rules' permits from their rows; one query per child table, however many permits."""
     permit_rows = list(permit_rows)
     parts: dict[int, dict[str, list[Any]]] = {
         row.pk: {name: [] for name in PART_NAMES} for row in permit_rows

@@ -1,9 +1,9 @@
 """One lock-by-tag command against the same SQL without Django, in the same run, on SQLite with full sync.
 
-Prints the ratio; never asserts a time. The floor does what a command has to do whatever the language around it:
-take the write lock, read the head, read the permit's rows, insert the entry, update the head, insert the lock and
-update the permit, commit. The command does that and decides: it loads the site's open permits, people and graph,
-asks the rules, and writes through the pen.
+Prints the ratio; never asserts a time. The floor does what a command has to do whatever the language around
+it: take the write lock, read the head, read the permit's rows, insert the entry, update the head, insert the
+lock and update the permit, commit. The command does that and decides: it loads the site's open permits,
+people and graph, asks the rules, and writes through the pen.
 
     python tests/benchmarks/bench_lock.py [--times 200]
 """
@@ -66,7 +66,8 @@ def command_times(times: int) -> list[float]:
             found.append(time.perf_counter() - start)
         off = c.RemoveLocks(permit=permit, by=odo.ref, at=now(), points=tuple(points))
         perform(site=site, command=off, by=odo.author)
-        perform(site=site, command=c.CancelPermit(permit=permit, by=odo.ref, at=now(), why="done"), by=odo.author)
+        end = c.CancelPermit(permit=permit, by=odo.ref, at=now(), why="done")
+        perform(site=site, command=end, by=odo.author)
     return found[:times]
 
 
@@ -79,7 +80,8 @@ def floor_times(times: int, path: Path) -> list[float]:
         "CREATE TABLE entry (id INTEGER PRIMARY KEY, head INTEGER, number INTEGER, kind TEXT, body TEXT,"
         " previous TEXT, digest TEXT, UNIQUE (head, number), UNIQUE (head, previous));"
         "CREATE TABLE permit (id INTEGER PRIMARY KEY, phase TEXT, last_entry INTEGER);"
-        "CREATE TABLE lock (id INTEGER PRIMARY KEY, permit INTEGER, point TEXT, padlock TEXT, owner TEXT, removed TEXT);"
+        "CREATE TABLE lock (id INTEGER PRIMARY KEY, permit INTEGER, point TEXT, padlock TEXT, owner TEXT,"
+        " removed TEXT);"
         "CREATE UNIQUE INDEX one_place ON lock (padlock) WHERE removed IS NULL;"
         "INSERT INTO head VALUES (1, 0, ''); INSERT INTO permit VALUES (1, 'isolating', 0);"
     )
@@ -89,11 +91,13 @@ def floor_times(times: int, path: Path) -> list[float]:
         database.execute("BEGIN IMMEDIATE")
         number, previous = database.execute("SELECT number, digest FROM head WHERE id = 1").fetchone()
         database.execute("SELECT phase FROM permit WHERE id = 1").fetchone()
-        database.execute("SELECT point, owner FROM lock WHERE permit = 1 AND removed IS NULL LIMIT 8").fetchall()
-        body = '{"about":"permit:P-1","kind":"LOCK_APPLIED","number":%d,"previous":"%s"}' % (number + 1, previous)
+        hanging = "SELECT point, owner FROM lock WHERE permit = 1 AND removed IS NULL LIMIT 8"
+        database.execute(hanging).fetchall()
+        body = f'{{"about":"permit:P-1","kind":"LOCK_APPLIED","number":{number + 1},"previous":"{previous}"}}'
         digest = hashlib.sha256(b"\0" + body.encode()).hexdigest()
         database.execute(
-            "INSERT INTO entry (head, number, kind, body, previous, digest) VALUES (1, ?, 'LOCK_APPLIED', ?, ?, ?)",
+            "INSERT INTO entry (head, number, kind, body, previous, digest) "
+            "VALUES (1, ?, 'LOCK_APPLIED', ?, ?, ?)",
             (number + 1, body, previous, digest),
         )
         database.execute("UPDATE head SET number = ?, digest = ? WHERE id = 1", (number + 1, digest))
@@ -108,7 +112,7 @@ def floor_times(times: int, path: Path) -> list[float]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--times", type=int, default=200)
     times = parser.parse_args().times
     with tempfile.TemporaryDirectory() as folder:

@@ -1,4 +1,4 @@
-"""Rows to the values that the rules look at: order, what is kept from when it was opened, what a site chose."""
+"""Rows to the values that the rules look at: order, what is kept from when it was opened, the defaults."""
 
 from fractions import Fraction
 from importlib import import_module

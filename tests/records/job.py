@@ -24,7 +24,7 @@ from permits.work.models import Permit
 from permits.work.rules import commands as c
 from permits.work.rules import state
 from permits.work.rules.clearing import areas_to_confirm
-from permits.work.rules.isolating import test_of
+from permits.work.rules.proving import test_of
 from permits.work.rules.reaching import is_undoable
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
 from permits.work.store import load

@@ -6,7 +6,19 @@ from decimal import Decimal
 
 from permits.plant.rules.plantfile import check
 from permits.plant.rules.stores.numbers import wait_needed
-from tests.work.small_plant import accepted_site, at, done, lock, release
+from tests.work.small_plant import (
+    accepted_site,
+    at,
+    done,
+    isolated_site,
+    lock,
+    powered_site,
+    ready,
+    refusal,
+    refused,
+    release,
+    sign_on,
+)  # fmt: skip
 
 # standards.md §2.1, worst case of the demo bus (V +10 %, C +20 %, R +5 %): 142.64 s to 60 V, longer to 50 V.
 BUS = {"kind": "capacitor", "capacitance_f": "0.0022", "voltage_v": "565.685", "bleeder_ohm": "22000"}
@@ -37,3 +49,14 @@ def test_physics_tightens_a_wait_that_is_too_short():
     node, waited = with_bus(30)
     assert waited == timedelta(seconds=wait_needed(node))
     assert waited > timedelta(seconds=142)
+
+
+def test_ready_is_signed_once_a_cycle():
+    assert "ready-already" in refused(powered_site(), ready(26))
+
+
+def test_a_permit_that_has_not_started_says_when_by_the_plants_clock():
+    site = replace(isolated_site(), timezone="Europe/Warsaw")  # an hour ahead of UTC in November
+    later = replace(site.permits["P-1"], starts_at=at(60))
+    no = refusal(replace(site, permits={"P-1": later}), sign_on("odo", "201", 20))
+    assert "Permit P-1 starts at 08:00 on 25 November." in {unmet.what for unmet in no.unmet}

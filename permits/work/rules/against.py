@@ -127,11 +127,11 @@ def is_expired(permit: Permit, at: datetime) -> bool:
     return permit.expired_at is not None or at >= permit.ends_at
 
 
-def not_started(permit: Permit, at: datetime) -> Iterator[Unmet]:
+def not_started(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
     if at < permit.starts_at:
         yield Unmet(
             "too-early",
-            f"Permit {permit.id} starts at {permit.starts_at:%H:%M} UTC on {permit.starts_at:%d %B %Y}.",
+            f"Permit {permit.id} starts at {site.clock(permit.starts_at)}.",
             "Wait until then, or ask for a permit that starts now.",
         )
 

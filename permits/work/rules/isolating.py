@@ -21,26 +21,10 @@ from .against import (
     says_too_little,
     the_permit,
 )
-from .proving import (
-    counts_now,
-    isolated_now,
-    machines_to_verify,
-    needs_qualified,
-    not_isolated,
-    qualified_people,
-    test_of,
-    to_verify,
-)
 from .reaching import is_undoable, names, through
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Lock, Phase, Stage
-
-__all__ = [
-    "counts_now", "isolated_now", "lock", "machines_to_verify", "name_of", "needs_qualified", "not_isolated",
-    "qualified_people", "release", "test_of", "to_verify",
-]  # fmt: skip
-
 
 # ── lock ────────────────────────────────────────────────────────────────────────────────────────────────
 

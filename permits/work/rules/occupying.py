@@ -40,7 +40,7 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
     yield from not_isolated(site, p, ask.at)
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
-    yield from not_started(p, ask.at)
+    yield from not_started(site, p, ask.at)
     yield from has_expired(site, p, ask.at)
     if is_signed_on(p, ask.by):
         yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", "Nothing is left to do.")

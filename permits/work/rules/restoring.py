@@ -15,16 +15,11 @@ from .against import (
     the_permit,
 )
 from .clearing import areas_to_confirm
-from .closing import still_open, still_out_of_use
+from .closing import still_out_of_use
 from .reaching import is_undoable, reached_zones
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import AT_WORK, Phase, Stage
-
-__all__ = [
-    "hand_back", "held_by_others", "may_be_running", "reenergise", "remove_locks", "still_open",
-    "undoable_releases",
-]  # fmt: skip
 
 
 def hand_back(site: Site, ask: c.HandBack) -> list[e.Event]:

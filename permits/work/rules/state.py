@@ -217,6 +217,11 @@ class Site:
         """The calendar day at the plant."""
         return at.astimezone(ZoneInfo(self.timezone)).date()
 
+    def clock(self, at: datetime) -> str:
+        """A moment as the plant's clock shows it: "14:05 on 25 November"."""
+        local = at.astimezone(ZoneInfo(self.timezone))
+        return f"{local:%H:%M} on {local.day} {local:%B}"
+
     def machines_of(self, zones: tuple[str, ...]) -> tuple[str, ...]:
         """The machines that the zones belong to, in the zones' order, each once."""
         owners = (self.graph[zone].machine for zone in zones if zone in self.graph.nodes)

@@ -81,7 +81,7 @@ def against_sanction(site: Site, p: Permit, ask: c.GiveSanction) -> Iterator[Unm
         yield Unmet(
             "window-too-long",
             f"A sanction ends with its permit and runs at most {site.policy.test_hours} hours here "
-            f"(site policy): at the latest {latest:%H:%M} UTC.",
+            f"(site policy): at the latest {site.clock(latest)}.",
             "Choose an earlier end.",
         )
     yield from says_too_little(
@@ -166,6 +166,8 @@ def ready(site: Site, ask: c.Ready) -> list[e.Event]:
 def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
     yield from phase_is_not(p, Phase.TESTING, asked="ready to energise")
     yield from not_holder(site, ask.by, p, "sign ready to energise")
+    if p.sanction is not None and p.sanction.ready_at is not None:
+        yield Unmet("ready-already", "Ready is signed for this cycle already.", "Run the test pieces.")
     yield from has_expired(site, p, ask.at)
     sanction = p.sanction
     if sanction is None:

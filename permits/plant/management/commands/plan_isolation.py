@@ -79,8 +79,8 @@ class Command(BaseCommand):
             self._refuse(f"{name} can't be read:", [f"{wrong}. Right would be the path of a plant file."])
 
     def _plant_file(self, name: str, text: bytes) -> PlantFile:
-        """What an import refuses but no plan depends on (a foreign member, a link given twice) is said on standard
-        error and passed over; a member that looks like a misspelt one of ours is not."""
+        """What an import refuses but no plan depends on (a foreign member, a link given twice) is said on
+        standard error and passed over; a member that looks like a misspelt one of ours is not."""
         try:
             return parse(text)
         except PlantFileErrors as errors:

@@ -27,7 +27,10 @@ class Command(BaseCommand):
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (default 127.0.0.1)")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on (default 8000)")
         parser.add_argument(
-            "--fixtures", type=Path, default=settings.BASE / "fixtures", help="folder of the plant and people files"
+            "--fixtures",
+            type=Path,
+            default=settings.BASE / "fixtures",
+            help="folder of the plant and people files",
         )
         parser.add_argument("--no-serve", action="store_true", help="prepare the database and stop")
 

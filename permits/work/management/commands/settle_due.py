@@ -15,8 +15,8 @@ from permits.work.actions import settle_site
 
 class Command(BaseCommand):
     help = (
-        "Write what fell due into each site's ledger, with its due time. Every command does so before it is decided; "
-        "this keeps the ledger up to date when nobody is at a page."
+        "Write what fell due into each site's ledger, with its due time. Every command does so before it "
+        "is decided; this keeps the ledger up to date when nobody is at a page."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -26,7 +26,8 @@ class Command(BaseCommand):
         while True:
             for site in Site.objects.order_by("code"):
                 if written := settle_site(site=site, at=now()):
-                    self.stdout.write(f"{site.code}: {written} {'entry' if written == 1 else 'entries'} fell due")
+                    entries = "entry" if written == 1 else "entries"
+                    self.stdout.write(f"{site.code}: {written} {entries} fell due")
             if every is None:
                 return
             time.sleep(every)
