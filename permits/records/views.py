@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from permits.people.access import Role, SiteRequest, allow
 from permits.plant.prints.page import Paper
 from permits.records import forms, listings, queries
+from permits.records.charts import histories_of
 from permits.records.exports import entries_file
 from permits.records.picture import scene_of
 from permits.records.prints.record import Print, record
@@ -83,7 +84,10 @@ def pdf(request: SiteRequest, reference: str) -> HttpResponse:
         printed_at=told.clock.local(now()),
         leads_to=settings.PUBLIC_URL + reverse("records:story", args=[reference]),
     )
-    answer = HttpResponse(record(told, scene_of(request.site, told), sheet), "application/pdf")
+    answer = HttpResponse(
+        record(told, scene_of(request.site, told), sheet, axes=histories_of(request.site, reference)),
+        "application/pdf",
+    )
     answer["Content-Disposition"] = f'inline; filename="{told.ledger}-{reference}.pdf"'
     return answer
 

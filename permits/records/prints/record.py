@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from reportlab.platypus import Flowable
 
+from permits.calibration.charts import drawing
+from permits.calibration.queries import AxisHistory
+from permits.calibration.rules.job import Stage
 from permits.plant.picture import Form
 from permits.plant.picture.pdf import render
 from permits.plant.prints.page import CAUTION, PageFrame, Paper, bind
@@ -33,8 +37,8 @@ class Print:
     leads_to: str
 
 
-def record(story: Story, scene: Scene | None, sheet: Print) -> bytes:
-    """The record as a PDF. The same story, scene and sheet give the same bytes."""
+def record(story: Story, scene: Scene | None, sheet: Print, *, axes: Sequence[AxisHistory] = ()) -> bytes:
+    """The record as a PDF. The same story, scene, sheet and axes give the same bytes."""
     frame = PageFrame(
         site=story.site,
         title=f"Permit {story.reference}" + ("" if story.is_over else f", {OPEN}"),
@@ -45,7 +49,7 @@ def record(story: Story, scene: Scene | None, sheet: Print) -> bytes:
         caution=PERMIT_CAUTION,
     )
     on = Sheet(frame.room[0], styles())
-    return bind(frame, [*opening(story, on, sheet), *body(story, scene, on)])
+    return bind(frame, [*opening(story, on, sheet), *body(story, scene, on, axes)])
 
 
 def opening(story: Story, on: Sheet, sheet: Print) -> list[Flowable]:
@@ -72,12 +76,13 @@ def opening(story: Story, on: Sheet, sheet: Print) -> list[Flowable]:
     return [*flow, *sections.scope(story, on)]
 
 
-def body(story: Story, scene: Scene | None, on: Sheet) -> list[Flowable]:
+def body(story: Story, scene: Scene | None, on: Sheet, axes: Sequence[AxisHistory]) -> list[Flowable]:
     return [
         *sections.exceptions(story, on),
         *sections.tables(on, listings.first_part(story)),
         *picture(scene, on),
         *sections.tables(on, listings.second_part(story)),
+        *over_time(axes, on),
         *sections.entries(story, on),
     ]
 
@@ -94,3 +99,21 @@ def picture(scene: Scene | None, on: Sheet) -> list[Flowable]:
         render(drawing, on.width * PICTURE),
         gap(),
     ]
+
+
+def over_time(axes: Sequence[AxisHistory], on: Sheet) -> list[Flowable]:
+    """Each axis of the permit's jobs on its charts: this visit among all that are known by now."""
+    flow: list[Flowable] = []
+    for axis in axes:
+        drawn = [
+            (stage, chart)
+            for stage in Stage
+            if (chart := drawing(axis, stage=stage, width=on.width * PICTURE)) is not None
+        ]
+        if not drawn:
+            continue
+        flow += heading(on, f"{axis.name} over time")
+        flow += said(on, "Every visit known when this was printed, this permit's among them.", "small")
+        for stage, chart in drawn:
+            flow += [gap(), *said(on, stage.value.capitalize(), "small"), chart, gap()]
+    return flow
