@@ -1,5 +1,6 @@
 """What every test needs: quick password hashing, plain static names, the cast, and signing someone in."""
 
+import os
 from collections.abc import Callable
 
 import pytest
@@ -14,8 +15,11 @@ def pytest_configure() -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     settings.STORAGES = settings.STORAGES | {"staticfiles": plain}
-    property_tests.register_profile("busy", deadline=None)  # a slow moment of a busy machine is no failure
-    property_tests.load_profile("busy")
+    # A slow moment of a busy machine is no failure. New examples are found at a contributor's desk; the same
+    # commit gives the same answer wherever CI is set.
+    property_tests.register_profile("desk", deadline=None)
+    property_tests.register_profile("ci", deadline=None, derandomize=True)
+    property_tests.load_profile("ci" if os.environ.get("CI") else "desk")
 
 
 @pytest.fixture

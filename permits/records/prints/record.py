@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from permits.calibration.charts import drawing
 from permits.calibration.queries import AxisHistory
@@ -112,8 +112,13 @@ def over_time(axes: Sequence[AxisHistory], on: Sheet) -> list[Flowable]:
         ]
         if not drawn:
             continue
-        flow += heading(on, f"{axis.name} over time")
-        flow += said(on, "Every visit known when this was printed, this permit's among them.", "small")
-        for stage, chart in drawn:
-            flow += [gap(), *said(on, stage.value.capitalize(), "small"), chart, gap()]
+        head = [
+            *heading(on, f"{axis.name} over time"),
+            *said(on, "Every visit known when this was printed, this permit's among them.", "small"),
+        ]
+        for stage, chart in drawn:  # a chart stays with its words, on the next page if need be
+            flow.append(
+                KeepTogether([*head, gap(), *said(on, stage.value.capitalize(), "small"), chart, gap()])
+            )
+            head = []
     return flow
