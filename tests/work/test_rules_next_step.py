@@ -5,9 +5,10 @@ from functools import cache
 
 import pytest
 
+from permits.work.rules.choices import choices
 from permits.work.rules.due import plant_changed
 from permits.work.rules.evolve import fold
-from permits.work.rules.next_step import choices, next_step
+from permits.work.rules.next_step import next_step
 from permits.work.rules.words import Phase
 from tests.work.following import DO, ELSEWHERE, following
 from tests.work.small_plant import (

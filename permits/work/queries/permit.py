@@ -9,9 +9,10 @@ from permits.work.queries.look import Look, day_and_clock, zone_names
 from permits.work.queries.states import AreaLine, PointLine, area_lines, badge, point_line, steps_of
 from permits.work.rules import state
 from permits.work.rules.against import name_of
+from permits.work.rules.choices import Choice, choices
 from permits.work.rules.closing import still_open
 from permits.work.rules.issuing import clashes
-from permits.work.rules.next_step import Choice, Step, choices, next_step
+from permits.work.rules.next_step import Step, next_step
 from permits.work.rules.proving import machines_to_verify
 from permits.work.rules.refusal import Unmet
 from permits.work.rules.restoring import held_by_others

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -23,7 +22,7 @@ from .proving import (
 from .reaching import names, plan_falls_short, through
 from .restoring import may_be_running, undoable_releases
 from .state import Permit, Site
-from .words import AT_WORK, Phase, Stage
+from .words import Phase, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +35,6 @@ class Step:
     point: str = ""
     machine: str = ""
     until: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Something else that this person may do now, shown quietly below the next step."""
-
-    action: str
-    title: str
 
 
 def wait(title: str, why: str = "", until: datetime | None = None) -> Step:
@@ -338,67 +329,3 @@ def finish_or_leave(site: Site, p: Permit, person: str, left: str) -> Step:
     if p.works_under_it(person):
         return Step("reisolate", "Isolate again, or finish the job", left)
     return wait("Something is still open", left)
-
-
-def choices(site: Site, p: Permit, person: str, now: datetime) -> tuple[Choice, ...]:
-    """What else this person may do now. The rules still have the last word on each."""
-    step = next_step(site, p, person, now)
-    found = dict.fromkeys((*choices_by_phase(site, p, person), *choices_by_role(site, p, person)))
-    return tuple(choice for choice in found if choice.action != step.action)
-
-
-def choices_by_phase(site: Site, p: Permit, person: str) -> Iterator[Choice]:
-    """What someone who works under the permit, or looks on, may do in its phase."""
-    inside, named = is_signed_on(p, person), p.works_under_it(person)
-    if p.phase in (Phase.ISOLATING, Phase.ISOLATED) and named:
-        yield Choice("try-start", "Try the controls")
-        if p.phase is Phase.ISOLATED:
-            yield Choice("verify", "Test a point again")
-    if p.phase is Phase.ISOLATED and named:
-        yield Choice("sign-off", "Sign off") if inside else Choice("sign-on", "Sign on")
-    if p.phase is Phase.ISOLATED and inside:
-        yield Choice("check", "Check the machine")
-    if p.phase in (*AT_WORK, Phase.RESTORING) and any(lock.owner == person for lock in p.hanging):
-        yield Choice("remove-locks", "Take a lock off")
-    if confirms_matter(site, p):
-        yield Choice("confirm-clear", "Confirm an area clear")
-    if any(c.by == person and c.watching and c.void_at is None for c in p.confirmations):
-        yield Choice("leave-watch", "Leave your watch")
-    if p.phase is Phase.TESTING and named:
-        yield Choice("reisolate", "Re-isolate")
-    if p.phase is Phase.RESTORING and named:
-        yield Choice("reisolate", "Isolate again")
-    if p.open_jobs and named and p.phase in (*AT_WORK, Phase.RESTORING):
-        yield Choice("job", "The calibration job")
-    if p.phase in AT_WORK and person == p.holder:
-        yield Choice("hand-back", "Hand the machine back")
-        yield Choice("tell", "Tell affected people")
-
-
-def confirms_matter(site: Site, p: Permit) -> bool:
-    """Does anything wait for danger areas to be confirmed clear, now or soon?"""
-    if p.phase is Phase.ISOLATING:
-        return may_be_running(site, p)
-    return p.phase in (*AT_WORK, Phase.RESTORING) and p.reenergised_at is None
-
-
-def choices_by_role(site: Site, p: Permit, person: str) -> Iterator[Choice]:
-    """What the holder, an issuer or an officer may do about the permit as a whole."""
-    roles = site.roles_of(person)
-    begun = p.ever_signed_on or bool(p.sanctions)
-    early = p.phase in (Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING)
-    if early and not begun and may_cancel(site, p, person):
-        yield Choice("cancel", "Cancel this permit")
-    if p.sanction is not None and (person == p.holder or roles & {"issuer", "officer"}):
-        yield Choice("end-sanction", "End the sanction")
-    other_issuer = "issuer" in roles and (person != p.holder or site.policy.own_issue)
-    if p.phase is Phase.ISOLATED and p.sanction is None and other_issuer:
-        yield Choice("sanction", "Sanction a test")
-    if p.phase in (Phase.ISSUED, *AT_WORK) and (person == p.holder or "issuer" in roles):
-        yield Choice("name-crew", "Name crew")
-    if p.phase in (Phase.ISSUED, *AT_WORK, Phase.RESTORING) and other_issuer:
-        yield Choice("extend", "Give the permit more time")
-    if p.open_defects and ("officer" in roles or is_signed_on(p, person)):
-        yield Choice("defects", "Open defects")
-    if p.reenergised_at is not None and "officer" in roles and any(still_open(site, p)):
-        yield Choice("close-out-of-use", "Close as not proven, out of use")
