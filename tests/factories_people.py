@@ -1,4 +1,4 @@
-"""Factories of sites, people, roles and authorisations; they write tables only, no ledger entries."""
+"""Factories of sites, people, roles, authorisations, hostings; they write tables only, no ledger entries."""
 
 from datetime import UTC, date, datetime
 
@@ -6,7 +6,7 @@ import factory
 from django.contrib.auth.hashers import make_password
 
 from permits.ledger.models import Head
-from permits.people.models import Authorisation, Membership, Person, Site
+from permits.people.models import Authorisation, Hosting, Membership, Person, Site
 from permits.people.rules.roles import Role
 
 GRANTED = datetime(2026, 1, 5, 8, tzinfo=UTC)
@@ -82,4 +82,21 @@ class AuthorisationFactory(factory.django.DjangoModelFactory):
     qualified = False
     starts_on = date(2026, 1, 1)
     expires_on = date(2099, 12, 31)
+    given_at = GRANTED
+
+
+class HostingFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Hosting
+
+    class Params:
+        expired = factory.Trait(starts_on=date(2020, 1, 1), expires_on=date(2020, 12, 31))
+        ended = factory.Trait(ended_at=datetime(2026, 6, 1, 8, tzinfo=UTC))
+
+    person = factory.SubFactory(PersonFactory, employer="Harrowmere Fitters")
+    site = factory.SubFactory(SiteFactory)
+    host = factory.SubFactory(PersonFactory)
+    starts_on = date(2026, 1, 1)
+    expires_on = date(2099, 12, 31)
+    informed = "procedures handed over, theirs read"
     given_at = GRANTED

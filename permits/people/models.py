@@ -1,4 +1,4 @@
-"""Who there is: sites, people, their roles at a site, their authorisations for machines."""
+"""Who there is: sites, people, their roles at a site, their authorisations, who hosts a contractor."""
 
 import secrets
 import zoneinfo
@@ -12,6 +12,7 @@ from django.db.models.functions import Lower, Upper
 from django.utils.crypto import salted_hmac
 
 from permits.ledger.author import Author
+from permits.people.rules.hosting import Hosting as HostingValue
 from permits.people.rules.refs import LENGTH, ref_of
 from permits.people.rules.roles import Role
 
@@ -117,6 +118,11 @@ class Person(AbstractBaseUser):
     def has_pin(self) -> bool:
         return bool(self.pin)
 
+    @property
+    def is_contractor(self) -> bool:
+        """Whether the person works for someone else than the site's own company."""
+        return bool(self.employer)
+
     def _get_session_auth_hash(self, secret: str | bytes | None = None) -> str:
         """Ties sessions to the password and to `session_number`: changing either ends them for good."""
         return salted_hmac(
@@ -219,3 +225,59 @@ class Authorisation(models.Model):
     @property
     def withdrawn(self) -> bool:
         return self.withdrawn_at is not None
+
+
+class HostingQuerySet(models.QuerySet["Hosting"]):
+    def live(self) -> "HostingQuerySet":
+        """Hostings that were not ended, whatever their dates."""
+        return self.filter(ended_at=None)
+
+
+class Hosting(models.Model):
+    """One of a site's own people answers for a contractor there, up to and including `expires_on`.
+
+    `informed` is what the two employers told each other.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="hostings")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="hostings")
+    host = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="hosts")
+    starts_on = models.DateField()
+    expires_on = models.DateField()
+    informed = models.TextField()
+    given_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = HostingQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(
+                fields=["person", "site"],
+                condition=Q(ended_at=None),
+                name="one_live_hosting_per_person_and_site",
+            ),
+            CheckConstraint(condition=~Q(host=F("person")), name="hosting_is_by_another_person"),
+            CheckConstraint(
+                condition=Q(expires_on__gte=F("starts_on")), name="hosting_expires_no_earlier_than_it_starts"
+            ),
+            CheckConstraint(
+                condition=~Q(informed=""), name="hosting_says_what_the_employers_told_each_other"
+            ),
+            CheckConstraint(
+                condition=Q(ended_at=None) | Q(ended_at__gte=F("given_at")),
+                name="hosting_ended_no_earlier_than_given",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.host} hosts {self.person} until {self.expires_on}"
+
+    @property
+    def withdrawn(self) -> bool:
+        return self.ended_at is not None
+
+    @property
+    def value(self) -> HostingValue:
+        """The hosting as the rules see it."""
+        return HostingValue(self.host.ref, self.starts_on, self.expires_on, self.host.name)

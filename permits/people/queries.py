@@ -5,11 +5,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from permits.people.hosts import HostingLine, hosting_line, hostings_at, is_own, possible_hosts
 from permits.people.machines import machines_at
 from permits.people.models import Authorisation, Membership, Person, Site
 from permits.people.rules.roles import Role
 from permits.people.rules.standing import Standing, standing
 from permits.people.rules.urgency import Urgency, span_in_words, urgency
+
+__all__ = [
+    "AuthorisationLine",
+    "PersonLine",
+    "PersonPage",
+    "authorisation_at",
+    "authorisations_at",
+    "holders",
+    "page_of",
+    "people_of",
+    "person_at",
+    "possible_hosts",
+    "roles_of",
+    "standing_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +52,16 @@ class PersonLine:
     ref: str
     name: str
     sign_in: str
-    employer: str
     is_active: bool
     pin_locked: bool
     roles: tuple[Role, ...]
     authorisations: tuple[AuthorisationLine, ...]
+    hosting: HostingLine | None  # None for the site's own people
 
     @property
     def urgency(self) -> Urgency:
-        return min((line.urgency for line in self.authorisations), default=Urgency.LATER)
+        near = [line.urgency for line in self.authorisations]
+        return min([*near, self.hosting.urgency] if self.hosting else near, default=Urgency.LATER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +71,7 @@ class PersonPage:
     person: Person
     roles: tuple[Role, ...]
     authorisations: tuple[AuthorisationLine, ...]
+    hosting: HostingLine | None  # None for the site's own people
 
     @property
     def facts(self) -> list[tuple[str, str]]:
@@ -65,7 +83,8 @@ class PersonPage:
             ("Reference", person.ref),
             ("Roles", ", ".join(role.words for role in self.roles) or "none now"),
             *([("E-mail", person.email)] if person.email else []),
-            *([("Employer", person.employer)] if person.employer else []),
+            *([("Contractor of", person.employer)] if person.employer else []),
+            *([("Host", self.hosting.named)] if self.hosting else []),
             ("PIN", pin if person.has_pin else "not set: cannot sign yet"),
             ("Password", "a first one, to be changed" if person.password_is_first else "set"),
         ]
@@ -115,7 +134,7 @@ def holders(site: Site, role: Role) -> list[Person]:
 def people_of(site: Site, *, day: date) -> list[PersonLine]:
     """Everyone who has or had a role at `site`: whose authorisations need attention first, who left last.
 
-    Two queries (and the plant's list of machines) whatever the number.
+    Three queries (and the plant's list of machines) whatever the number.
     """
     roles: dict[int, list[Role]] = defaultdict(list)
     people: dict[int, Person] = {}
@@ -123,18 +142,25 @@ def people_of(site: Site, *, day: date) -> list[PersonLine]:
         people[one.person_id] = one.person
         if one.ended_at is None:
             roles[one.person_id].append(one.kind)
-    found = authorisations_at(site)
+    found, hostings = authorisations_at(site), hostings_at(site)
+    own = {key for key, one in people.items() if roles[key] and one.is_active and not one.is_contractor}
     names = dict(machines_at(site) or ())
     lines = [
         PersonLine(
             ref=person.ref,
             name=person.name,
             sign_in=person.sign_in,
-            employer=person.employer,
             is_active=person.is_active,
             pin_locked=person.pin_locked_at is not None,
             roles=_in_order(roles[key]),
             authorisations=_lines([row for row in found.get(key, []) if not row.withdrawn], names, day),
+            hosting=hosting_line(
+                person,
+                hosting := hostings.get(key),
+                day,
+                host_is_here=hosting is not None and hosting.host_id in own,
+                works=Role.TECHNICIAN in roles[key],
+            ),
         )
         for key, person in people.items()
     ]
@@ -144,10 +170,18 @@ def people_of(site: Site, *, day: date) -> list[PersonLine]:
 def page_of(person: Person, site: Site, *, day: date) -> PersonPage:
     """What the page about one person shows at `site`."""
     rows = Authorisation.objects.filter(person=person, site=site)
+    roles, hosting = roles_of(person, site), hostings_at(site, [person]).get(person.pk)
     return PersonPage(
         person=person,
-        roles=_in_order(roles_of(person, site)),
+        roles=_in_order(roles),
         authorisations=_lines(rows, dict(machines_at(site) or ()), day),
+        hosting=hosting_line(
+            person,
+            hosting,
+            day,
+            host_is_here=hosting is not None and is_own(hosting.host, site),
+            works=Role.TECHNICIAN in roles,
+        ),
     )
 
 

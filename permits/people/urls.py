@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from permits.people.views import own, people, powers
+from permits.people.views import hosting, own, people, powers
 
 app_name = "people"
 
@@ -15,6 +15,9 @@ about_one = [
     path(
         "authorisations/<int:number>/withdraw/", powers.withdraw_authorisation, name="withdraw-authorisation"
     ),
+    path("employer/", hosting.employer, name="employer"),
+    path("host/", hosting.host, name="host"),
+    path("host/end/", hosting.end, name="end-hosting"),
     path("pin-reset/", people.reset_pin, name="reset-pin"),
     path("password-reset/", people.reset_password, name="reset-password"),
     path("disable/", people.disable, name="disable"),

@@ -6,11 +6,12 @@ import pytest
 from django.db import IntegrityError
 from django.db.models import ProtectedError
 
-from permits.people.models import Authorisation, Membership, Person, Site
+from permits.people.models import Authorisation, Hosting, Membership, Person, Site
 from permits.people.rules.roles import Role
 from tests.factories_people import (
     GRANTED,
     AuthorisationFactory,
+    HostingFactory,
     MembershipFactory,
     PersonFactory,
     SiteFactory,
@@ -99,9 +100,40 @@ def test_authorisation_names_a_machine():
         AuthorisationFactory(machine="")
 
 
+def test_one_live_hosting_per_person_and_site():
+    held = HostingFactory(ended=True)
+    again = HostingFactory(person=held.person, site=held.site)
+    HostingFactory(person=held.person)  # at another site
+    with pytest.raises(IntegrityError):
+        HostingFactory(person=again.person, site=again.site)
+
+
+def test_hosting_is_by_another_person():
+    person = PersonFactory(employer="Harrowmere Fitters")
+    with refuses("hosting_is_by_another_person"):
+        HostingFactory(person=person, host=person)
+
+
+def test_hosting_expires_no_earlier_than_it_starts():
+    HostingFactory(starts_on=date(2026, 3, 1), expires_on=date(2026, 3, 1))
+    with refuses("hosting_expires_no_earlier_than_it_starts"):
+        HostingFactory(starts_on=date(2026, 3, 2), expires_on=date(2026, 3, 1))
+
+
+def test_hosting_says_what_the_employers_told_each_other():
+    with refuses("hosting_says_what_the_employers_told_each_other"):
+        HostingFactory(informed="")
+
+
+def test_hosting_ended_no_earlier_than_given():
+    with refuses("hosting_ended_no_earlier_than_given"):
+        HostingFactory(ended_at=EARLIER)
+
+
 def test_nobody_with_a_past_can_be_deleted():
-    held, authorised = MembershipFactory(), AuthorisationFactory()
-    for row in (held.person, held.site, authorised.person, authorised.site, held.site.head):
+    held, authorised, hosted = MembershipFactory(), AuthorisationFactory(), HostingFactory()
+    rows = (held.person, held.site, authorised.person, authorised.site, held.site.head)
+    for row in (*rows, hosted.person, hosted.host, hosted.site):
         with pytest.raises(ProtectedError):
             row.delete()
 
@@ -109,7 +141,7 @@ def test_nobody_with_a_past_can_be_deleted():
 def test_every_constraint_has_a_test():
     named = {
         constraint.name
-        for model in (Site, Person, Membership, Authorisation)
+        for model in (Site, Person, Membership, Authorisation, Hosting)
         for constraint in model._meta.constraints
     }
     assert {name for name in named if f"test_{name}" not in globals()} == set()

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from permits.people.rules.peoplefile import PeopleFileErrors, parse
+from permits.people.rules.peoplefile import HostedBy, PeopleFileErrors, parse
 from permits.people.rules.roles import Role
 from tests.cast import DOCUMENT
 
@@ -90,6 +90,52 @@ def test_an_error_says_where_and_what(changes, says):
     (error,) = errors_of(**changes)
     assert error.startswith("people[0]")
     assert says in error
+
+
+HOSTED = {"employer": "Harrowmere Fitters", "host": "maud", "hosted_until": 5, "informed": "told"}
+
+
+def test_a_contractor_with_a_host():
+    document = {"people": [GOOD["people"][0] | HOSTED]}
+    (one,) = parse(document, DAY)
+    assert one.hosted == HostedBy("maud", date(2026, 11, 30), "told")
+    (own,) = parse(GOOD, DAY)
+    assert own.hosted is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"employer": " "}, "host, hosted_until, informed without an employer; only a contractor has a host"),
+        ({"host": ""}, "host missing beside hosted_until, informed; a host needs all three"),
+        ({"hosted_until": None}, "hosted_until missing beside host, informed"),
+        ({"informed": " "}, "informed missing beside host, hosted_until; a host needs all three"),
+        ({"host": "odo"}, "host is the person themselves"),
+        ({"host": 7}, "host is not text"),
+        ({"informed": ["told"]}, "informed is not text"),
+        (
+            {"hosted_until": "soon"},
+            'hosted_until is not a date such as "2026-03-31" or a whole number of days',
+        ),
+        ({"hosted_until": True}, "hosted_until is not a date"),
+        ({"hosted_until": -1}, "hosted_until (2026-11-24) is past; the day of loading (2026-11-25) or later"),
+    ],
+)
+def test_a_host_that_cannot_be_says_why(changes, says):
+    (error,) = errors_of(**(HOSTED | changes))
+    assert error.startswith("people[0] (sign_in 'odo'): ")
+    assert says in error
+
+
+def test_the_day_of_loading_is_a_last_day():
+    (one,) = parse({"people": [GOOD["people"][0] | HOSTED | {"hosted_until": 0}]}, DAY)
+    assert one.hosted.until == DAY
+
+
+def test_a_host_in_the_file_who_is_a_contractor_too():
+    maud = GOOD["people"][0] | {"sign_in": "maud", "employer": "Oakhaven Assurance"}
+    with pytest.raises(PeopleFileErrors, match="host 'maud' is a contractor of Oakhaven Assurance"):
+        parse({"people": [GOOD["people"][0] | HOSTED, maud]}, DAY)
 
 
 def test_all_errors_are_named_not_only_the_first():

@@ -8,10 +8,11 @@ from django.core.management import CommandError, call_command
 from permits.ledger.models import Entry
 from permits.ledger.verify import verify
 from permits.people import actions, machines
-from permits.people.models import Authorisation, Membership, Person, Site
+from permits.people.models import Authorisation, Hosting, Membership, Person, Site
 from permits.people.rules.peoplefile import PeopleFileErrors
 from permits.people.rules.roles import Role
 from tests.cast import DOCUMENT, PASSWORD, PIN
+from tests.factories_people import PersonFactory
 
 AT = datetime(2026, 11, 25, 7, 40, tzinfo=UTC)
 
@@ -22,7 +23,7 @@ def no_plant(monkeypatch):
 
 
 def counts():
-    return [model.objects.count() for model in (Person, Membership, Authorisation, Entry)]
+    return [model.objects.count() for model in (Person, Membership, Authorisation, Hosting, Entry)]
 
 
 def test_loading_twice_adds_nothing(quillfen):
@@ -55,7 +56,36 @@ def test_a_machine_that_the_plant_does_not_have_is_an_error_and_nothing_is_loade
     monkeypatch.setattr(machines, "known_machines", lambda site: [("C1", "Crosscut cell")])
     with pytest.raises(PeopleFileErrors, match="There is no machine 'P1' at Fernbrook Joinery"):
         actions.load_people(fernbrook, DOCUMENT, actions.SETUP, AT)
-    assert counts() == [0, 0, 0, 0]
+    assert counts() == [0, 0, 0, 0, 0]
+
+
+def test_the_demo_plants_contractor_has_a_host_and_one_that_was_ended_stays_so(quillfen, wim, maud):
+    held = Hosting.objects.get(person=wim)
+    assert (held.host, held.site) == (maud, quillfen)
+    actions.end_hosting(site=quillfen, person=wim, why="work is done", by=maud.author, at=AT)
+    before = counts()
+    actions.load_people(quillfen, DOCUMENT, actions.SETUP, AT)
+    assert counts() == before
+    Hosting.objects.all().delete()
+    actions.load_people(quillfen, DOCUMENT, actions.SETUP, AT)
+    assert Hosting.objects.live().get(person=wim).host == maud
+
+
+@pytest.mark.parametrize("host", ["nobody", "out"])
+def test_a_host_who_is_none_of_the_sites_own_people_is_an_error_and_nothing_is_loaded(quillfen, host):
+    PersonFactory(sign_in="out", site=quillfen, employer="Harrowmere Fitters")
+    new = {
+        "sign_in": "new", "name": "New", "roles": ["technician"], "password": "fifteen-letters",
+        "employer": "Harrowmere Fitters", "host": host, "hosted_until": 5, "informed": "told",
+    }  # fmt: skip
+    before = counts()
+    with pytest.raises(
+        PeopleFileErrors, match=f"'new'.*: host '{host}' is none of the own people of Quillfen"
+    ):
+        actions.load_people(quillfen, {"people": [new]}, actions.SETUP, AT)
+    assert counts() == before
+    actions.load_people(quillfen, {"people": [new | {"host": "maud"}]}, actions.SETUP, AT)
+    assert Hosting.objects.get(person__sign_in="new").host.sign_in == "maud"
 
 
 def test_the_ledger_of_a_new_site_begins_with_the_site_and_verifies(quillfen):

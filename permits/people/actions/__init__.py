@@ -1,6 +1,7 @@
 """What can be done about people; the only writer of this room's tables. One file per topic."""
 
 from permits.people.actions.authorisations import authorise, withdraw_authorisation
+from permits.people.actions.hosting import change_employer, end_hosting, host_contractor
 from permits.people.actions.loading import Loaded, load_people
 from permits.people.actions.passwords import (
     fresh_password,
@@ -30,13 +31,16 @@ __all__ = [
     "add_person",
     "add_site",
     "authorise",
+    "change_employer",
     "check_pin",
     "disable_person",
     "enable_person",
+    "end_hosting",
     "end_role",
     "end_sessions",
     "fresh_password",
     "grant_role",
+    "host_contractor",
     "join_site",
     "load_people",
     "prove_password",

@@ -1,16 +1,17 @@
 """Loading a people file into a site; what is there already stays as it is."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.contrib.auth.hashers import make_password
 
 from permits.ledger.pen import Author, Pen, writing
 from permits.people.actions.authorisations import write_authorisation
+from permits.people.actions.hosting import write_hosting
 from permits.people.actions.people import new_person, write_person
 from permits.people.actions.roles import write_role
 from permits.people.machines import machine_objection
-from permits.people.models import Authorisation, Membership, Person, Site
+from permits.people.models import Authorisation, Hosting, Membership, Person, Site
 from permits.people.rules.peoplefile import Newcomer, PeopleFileErrors, parse
 
 
@@ -23,18 +24,21 @@ class Loaded:
 
 
 def load_people(site: Site, document: object, by: Author, at: datetime) -> Loaded:
-    """Adds the people of the file with their roles and authorisations, in one transaction; all or nothing.
+    """Adds the file's people with roles, authorisations and hosts, in one transaction; all or nothing.
 
-    A second run adds nothing: people are known again by their sign-in name, authorisations by their machine.
+    A second run adds nothing: people are known again by their sign-in name, authorisations by their machine,
+    and whoever had a host once, or is no contractor, is given none.
     Passwords and PINs of people who are there already are not touched. Raises PeopleFileErrors.
     """
-    newcomers = parse(document, site.day_of(at))
+    day = site.day_of(at)
+    newcomers = parse(document, day)
     errors = [
         f"people (sign_in {one.sign_in!r}): {objection}"
         for one in newcomers
         for grant in one.authorisations
         if (objection := machine_objection(site, grant.machine))
     ]
+    errors += _host_objections(site, newcomers)
     if errors:
         raise PeopleFileErrors(errors)
     there = {
@@ -52,7 +56,9 @@ def load_people(site: Site, document: object, by: Author, at: datetime) -> Loade
             else:
                 person = there[newcomer.sign_in]
             _complete(pen, site, person, newcomer)
-    both = there | fresh
+        both = there | fresh
+        for newcomer in newcomers:  # hosts may stand anywhere in the file
+            _host(pen, site, both[newcomer.sign_in], newcomer, day)
     return Loaded(tuple(both[one.sign_in] for one in newcomers), len(fresh))
 
 
@@ -71,7 +77,34 @@ def _missing(site: Site, person: Person, newcomer: Newcomer) -> bool:
     return not (
         roles >= {role.value for role in newcomer.roles}
         and machines >= {grant.machine for grant in newcomer.authorisations}
+        and not _lacks_host(site, person, newcomer)
     )
+
+
+def _lacks_host(site: Site, person: Person, newcomer: Newcomer) -> bool:
+    if newcomer.hosted is None or not person.is_contractor:
+        return False
+    return not Hosting.objects.filter(site=site, person=person).exists()
+
+
+def _host_objections(site: Site, newcomers: tuple[Newcomer, ...]) -> list[str]:
+    """One line for each host who is neither in the file nor one of the site's own people."""
+    here = {one.sign_in for one in newcomers} | set(
+        Membership.objects.live().filter(site=site).values_list("person__sign_in", flat=True)
+    )
+    here -= set(Person.objects.exclude(employer="").values_list("sign_in", flat=True))
+    return [
+        f"people (sign_in {one.sign_in!r}): host {one.hosted.host!r} is none of the own people of "
+        f"{site.name}; the sign-in name of one would be right"
+        for one in newcomers
+        if one.hosted and one.hosted.host not in here
+    ]
+
+
+def _host(pen: Pen, site: Site, person: Person, newcomer: Newcomer, day: date) -> None:
+    if newcomer.hosted and _lacks_host(site, person, newcomer):
+        host = Person.objects.get(sign_in=newcomer.hosted.host)
+        write_hosting(pen, site, person, host, day, newcomer.hosted.until, newcomer.hosted.informed)
 
 
 def _complete(pen: Pen, site: Site, person: Person, newcomer: Newcomer) -> None:

@@ -51,7 +51,7 @@ def new_person(*, sign_in: str, name: str, email: str, employer: str) -> Person:
         )
     if Person.objects.filter(sign_in=sign_in).exists():
         raise Declined(_taken(sign_in), field="sign_in")
-    return Person(sign_in=sign_in, name=name, email=email, employer=employer)
+    return Person(sign_in=sign_in, name=name, email=email, employer=employer.strip())
 
 
 def write_person(pen: Pen, person: Person) -> None:

@@ -8,12 +8,15 @@ from permits.people.forms.fields import (
     form_helper,
     show_declined,
 )
+from permits.people.forms.hosting import EmployerForm, HostingForm
 from permits.people.forms.own import PasswordForm, PinForm, SignatureForm, SignInForm, SiteForm
 from permits.people.forms.people import AuthorisationForm, JoinForm, NameForm, PersonForm, RoleForm
 
 __all__ = [
     "AuthorisationForm",
     "ButtonForm",
+    "EmployerForm",
+    "HostingForm",
     "JoinForm",
     "NameForm",
     "PasswordField",

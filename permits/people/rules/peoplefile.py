@@ -1,9 +1,12 @@
 """The people file: who is to be loaded at a site. Parsed as a whole; every error is named.
 
-{"people": [{"sign_in", "name", "roles": [role, …], "password", "pin"?, "email"?, "employer"?,
+{"people": [{"sign_in", "name", "roles": [role, …], "password", "pin"?, "email"?,
+             "employer"?, "host"?, "hosted_until"?, "informed"?,
              "authorisations"?: [{"machine", "qualified"?, "starts", "expires"}]}]}
 `starts` and `expires` are dates ("2026-03-31", the last day included) or whole numbers of days from the day
-of loading (-30, 300), so that an invented plant is never out of date. "note" may stand anywhere.
+of loading (-30, 300), so that an invented plant is never out of date; so is `hosted_until`. Someone with an
+`employer` is a contractor; `host` is the sign-in name of who answers for them from the day of loading up to
+`hosted_until`, `informed` what the two employers told each other. "note" may stand anywhere.
 """
 
 from collections.abc import Iterator, Mapping
@@ -17,8 +20,19 @@ from permits.people.rules.standing import Grant
 from permits.people.rules.waiting import pin_objection
 
 LEAST_PASSWORD = 15
-PERSON_KEYS = {"sign_in", "name", "roles", "password", "pin", "email", "employer", "authorisations", "note"}
+HOSTING_KEYS = ("host", "hosted_until", "informed")
+TEXTS = ("sign_in", "name", "password", "pin", "email", "employer", "host", "informed")
+PERSON_KEYS = {*TEXTS, "roles", "hosted_until", "authorisations", "note"}
 AUTHORISATION_KEYS = {"machine", "qualified", "starts", "expires", "note"}
+
+
+@dataclass(frozen=True, slots=True)
+class HostedBy:
+    """Who answers for a contractor of the file (a sign-in name), the last day, what the employers said."""
+
+    host: str
+    until: date
+    informed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +47,7 @@ class Newcomer:
     email: str
     employer: str
     authorisations: tuple[Grant, ...]
+    hosted: HostedBy | None = None
 
 
 class PeopleFileErrors(Exception):
@@ -50,6 +65,7 @@ def parse(document: object, day: date) -> tuple[Newcomer, ...]:
     errors: list[str] = []
     found = [_newcomer(row, f"people[{index}]", day, errors) for index, row in enumerate(document["people"])]
     names = [one.sign_in for one in found if one]
+    errors += _hosts_who_are_contractors([one for one in found if one])
     errors += [
         f"people: sign_in {name!r} stands there twice" for name in sorted(set(names)) if names.count(name) > 1
     ]
@@ -64,7 +80,7 @@ def _newcomer(row: Any, where: str, day: date, errors: list[str]) -> Newcomer | 
         return None
     before = len(errors)
     where = f"{where} (sign_in {row.get('sign_in')!r})"
-    errors += [f"{where}: {problem}" for problem in _problems(row)]
+    errors += [f"{where}: {problem}" for problem in (*_problems(row), *_hosting_problems(row, day))]
     held = row.get("authorisations")
     grants = [
         _grant(one, f"{where} authorisations[{index}]", day, errors)
@@ -79,15 +95,16 @@ def _newcomer(row: Any, where: str, day: date, errors: list[str]) -> Newcomer | 
         password=row["password"],
         pin=row.get("pin", ""),
         email=row.get("email", ""),
-        employer=row.get("employer", ""),
+        employer=row.get("employer", "").strip(),
         authorisations=tuple(one for one in grants if one),
+        hosted=_hosted(row, day),
     )
 
 
 def _problems(row: Mapping[str, Any]) -> Iterator[str]:
     if unknown := sorted(set(row) - PERSON_KEYS):
         yield f"unknown {', '.join(unknown)}; known are {', '.join(sorted(PERSON_KEYS))}"
-    for key in ("sign_in", "name", "password", "pin", "email", "employer"):
+    for key in TEXTS:
         if not isinstance(row.get(key, ""), str):
             yield f"{key} is not text"
             return
@@ -106,6 +123,43 @@ def _problems(row: Mapping[str, Any]) -> Iterator[str]:
         yield f"roles has {', '.join(map(repr, wrong))}; known are {', '.join(Role)}"
     if not isinstance(row.get("authorisations") or [], list):
         yield "authorisations is not a list"
+
+
+def _hosting_problems(row: Mapping[str, Any], day: date) -> Iterator[str]:
+    """A host comes with a last day and with what was told, and for a contractor only."""
+    if not all(isinstance(row.get(key, ""), str) for key in TEXTS):
+        return
+    given = [key for key in HOSTING_KEYS if row.get(key) is not None and str(row[key]).strip()]
+    if not given:
+        return
+    if lacking := [key for key in HOSTING_KEYS if key not in given]:
+        yield f"{', '.join(lacking)} missing beside {', '.join(given)}; a host needs all three"
+    if not row.get("employer", "").strip():
+        yield f"{', '.join(given)} without an employer; only a contractor has a host"
+    if row.get("host") and row.get("host") == row.get("sign_in"):
+        yield "host is the person themselves; the sign-in name of one of the site's own people would be right"
+    if "hosted_until" in given:
+        until = _day(row["hosted_until"], day)
+        if until is None:
+            yield 'hosted_until is not a date such as "2026-03-31" or a whole number of days'
+        elif until < day:
+            yield f"hosted_until ({until}) is past; the day of loading ({day}) or later would be right"
+
+
+def _hosted(row: Mapping[str, Any], day: date) -> HostedBy | None:
+    """The hosting of a row without problems."""
+    until = _day(row.get("hosted_until"), day)
+    return HostedBy(row["host"], until, row["informed"].strip()) if row.get("host") and until else None
+
+
+def _hosts_who_are_contractors(people: list[Newcomer]) -> Iterator[str]:
+    employers = {one.sign_in: one.employer for one in people if one.employer}
+    for one in people:
+        if one.hosted and (employer := employers.get(one.hosted.host)):
+            yield (
+                f"people (sign_in {one.sign_in!r}): host {one.hosted.host!r} is a contractor of {employer}; "
+                "one of the site's own people would be right"
+            )
 
 
 def _grant(row: Any, where: str, day: date, errors: list[str]) -> Grant | None:

@@ -1,12 +1,23 @@
-"""How near an authorisation is to its end, so that expired and expiring ones are seen first."""
+"""How near an authorisation or a hosting is to its end, so that expired and expiring ones are seen first."""
 
 from datetime import date
 from enum import IntEnum
+from typing import Protocol
 
 from permits.people.rules.dates import in_words
-from permits.people.rules.standing import Authority
 
 SOON_DAYS = 30
+
+
+class Lasting(Protocol):
+    """What holds from a first to a last day unless it was withdrawn, as a table row or as a value."""
+
+    @property
+    def starts_on(self) -> date: ...
+    @property
+    def expires_on(self) -> date: ...
+    @property
+    def withdrawn(self) -> bool: ...
 
 
 class Urgency(IntEnum):
@@ -28,28 +39,28 @@ class Urgency(IntEnum):
         return ("stale", "stale", "info", "info", "over")[self]
 
 
-def urgency(authority: Authority, day: date) -> Urgency:
+def urgency(lasting: Lasting, day: date) -> Urgency:
     """The urgency on the site's calendar day `day`."""
-    if authority.withdrawn:
+    if lasting.withdrawn:
         return Urgency.WITHDRAWN
-    if authority.expires_on < day:
+    if lasting.expires_on < day:
         return Urgency.EXPIRED
-    if authority.starts_on > day:
+    if lasting.starts_on > day:
         return Urgency.LATER
-    return Urgency.EXPIRING if (authority.expires_on - day).days < SOON_DAYS else Urgency.HOLDING
+    return Urgency.EXPIRING if (lasting.expires_on - day).days < SOON_DAYS else Urgency.HOLDING
 
 
-def span_in_words(authority: Authority, day: date) -> str:
+def span_in_words(lasting: Lasting, day: date) -> str:
     """'until 3 March 2027 (98 days)', 'expired after …', 'from … until …'."""
-    until = in_words(authority.expires_on)
-    match urgency(authority, day):
+    until = in_words(lasting.expires_on)
+    match urgency(lasting, day):
         case Urgency.EXPIRED:
             return f"expired after {until}"
         case Urgency.LATER:
-            return f"from {in_words(authority.starts_on)} until {until}"
+            return f"from {in_words(lasting.starts_on)} until {until}"
         case Urgency.WITHDRAWN:
             return "withdrawn"
         case _:
-            left = (authority.expires_on - day).days
+            left = (lasting.expires_on - day).days
             more = "last day" if left == 0 else "1 more day" if left == 1 else f"{left} more days"
             return f"until {until} ({more})"
