@@ -20,6 +20,7 @@ from permits.plant.rules.energy import Grade, Medium
 from permits.plant.rules.plantfile import PlantFile, check, parse
 from permits.plant.rules.procedures import TEXTS
 from permits.plant.rules.stores.kinds import MEDIUM_OF
+from permits.plant.rules.stores.lines import LINES
 from tests.plant.random_stores import stores
 
 QUILLFEN = Path(__file__).parent.parent / "fixtures" / "quillfen.json"
@@ -94,7 +95,16 @@ def approved_procedure(
 _text = st.text(st.characters(exclude_categories=("Cc", "Cs")), max_size=12)
 _words = _text.filter(str.strip)
 _ids = st.text(st.characters(exclude_categories=("Cc", "Cs", "Z")), min_size=1, max_size=6)
-_limits = st.decimals(0, 10**6, places=3, allow_nan=False).map(lambda d: format(d, "f"))
+
+
+def _decimals(most: float) -> st.SearchStrategy[str]:
+    return st.decimals(0, most, places=3, allow_nan=False).map(lambda d: format(d, "f"))
+
+
+_limits = st.tuples(st.just("V"), _decimals(50)) | st.tuples(st.just("bar"), _decimals(10**6))
+_lines = st.fixed_dictionaries(
+    {}, optional={name: _decimals(float(line.published) or 3) for name, line in LINES.items()}
+)
 
 
 @st.composite
@@ -124,6 +134,8 @@ def plants(draw: st.DrawFn) -> dict[str, Any]:
         "plant": draw(_words),
         "note": draw(_text),
         "demands": draw(st.dictionaries(media, grades, max_size=3)),
+        "tag_out": draw(st.booleans()),
+        "hazard_lines": draw(_lines),
         "machines": machines,
         "nodes": nodes,
         "links": links,
@@ -153,7 +165,8 @@ def _node(draw: st.DrawFn, id: str, machines: list[dict[str, Any]]) -> dict[str,
         physics = node.get("physics")
         node["medium"] = MEDIUM_OF[physics["kind"]] if physics else draw(st.sampled_from(list(Medium))).value
     if kind in ("isolator", "store") and draw(st.booleans()):
-        node["test"] = {"quantity": draw(_words), "unit": "V", "limit": draw(_limits)}
+        unit, limit = draw(_limits)
+        node["test"] = {"quantity": draw(_words), "unit": unit, "limit": limit}
         if node.get("medium", "electrical") == "electrical" and draw(st.booleans()):
             node["test"]["combinations"] = draw(
                 st.lists(st.sampled_from(PAIRS), unique=True, min_size=1, max_size=3)

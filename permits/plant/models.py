@@ -19,7 +19,9 @@ class PlantState(models.Model):
     """Which version of its energy graph a site has, and what belongs to the plant as a whole.
 
     `digest`: SHA-256 of the canonical plant file (`store.digest_of`). It names what the rows say, so a
-    compiled graph can be kept under it. `demands`: the least grade by medium, as in the plant file.
+    compiled graph can be kept under it. As in the plant file: `demands`, the least grade by medium;
+    `tag_out`, whether a tag with its extra measure may stand for a lock where no lock fits; `hazard_lines`,
+    the lines above which stored energy can hurt that the site drew tighter than the published ones.
     """
 
     site = models.OneToOneField("people.Site", on_delete=models.PROTECT, related_name="plant_state")
@@ -28,6 +30,8 @@ class PlantState(models.Model):
     plant = models.CharField(max_length=120)
     note = models.TextField(blank=True)
     demands = models.JSONField(default=dict, blank=True)
+    tag_out = models.BooleanField(default=False)
+    hazard_lines = models.JSONField(default=dict, blank=True)
     changed_at = models.DateTimeField()
 
     class Meta:
@@ -199,7 +203,10 @@ class Procedure(models.Model):
 
     `zones`, `lock` and `release` are lists of node codes, `order` a list of {"do", "point"}. `flaws` is empty
     while the plan isolates the zones; since a change of the plant ended that it lists {"id", "path"}: a zone
-    with the path by which energy reaches it, or with no path a zone or point that is gone.
+    with the path by which energy reaches it, or with no path a zone or point that is gone. `keep_live` are
+    the nodes that have to stay live; one that does not is a flaw as well (`rules.procedures.as_stored`).
+    `choice`: null where the plan is the computed one, else {"pinned", "forbidden"}, lists of node codes: what
+    the officer who chose the plan asked for.
     """
 
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="procedures")
@@ -223,6 +230,8 @@ class Procedure(models.Model):
     order = models.JSONField()
     effort = models.PositiveBigIntegerField()
     flaws = models.JSONField(default=list, blank=True)
+    keep_live = models.JSONField(default=list, blank=True)
+    choice = models.JSONField(null=True, blank=True)
     shutdown = models.TextField(blank=True)
     isolation = models.TextField(blank=True)
     release_text = models.TextField(blank=True)

@@ -14,6 +14,7 @@ from permits.plant.models import Link, Machine, Node, PlantState
 from permits.plant.rules import energy, plantfile
 from permits.plant.rules.difference import Difference
 from permits.plant.rules.gradedrows import write_tag_only, written_demands
+from permits.plant.rules.hazardrows import written_hazard_lines
 from permits.plant.rules.noderows import write_release, write_test
 from permits.plant.rules.stores.physics import write_physics
 from permits.plant.store import digest_of
@@ -45,6 +46,8 @@ def rewrite(site: Site, new: plantfile.PlantFile, change: Difference, *, at: dat
     state.digest = digest_of(plantfile.as_dict(new))
     state.plant, state.note, state.changed_at = new.plant, new.note, at
     state.demands = written_demands(new.demands)
+    state.tag_out = new.tag_out
+    state.hazard_lines = written_hazard_lines(new.hazard_lines)
     state.save()
     return state
 

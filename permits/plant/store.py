@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from dataclasses import replace
 from decimal import Decimal
 from hashlib import sha256
 from threading import Lock
@@ -14,6 +15,8 @@ from permits.plant import models
 from permits.plant.rules import energy, plantfile
 from permits.plant.rules.demands import as_demanded
 from permits.plant.rules.gradedrows import stored_demands
+from permits.plant.rules.hazardrows import stored_hazard_lines
+from permits.plant.rules.stores.lines import lines_of
 from permits.plant.rules.stores.physics import stored_physics
 
 _KEPT_GRAPHS = 16
@@ -25,9 +28,9 @@ def graph_of(site: Site) -> energy.Graph:
     """The site's energy graph as the rows say it now, and as its demands have it. Compiled once.
 
     As demanded: an isolator that is out of service, of too low a grade or without a grade where one is
-    demanded can't be locked in it, whatever its row says (`rules.demands`); a tag stands for no lock. So
-    plans, procedures, permits and what is proven again after a change all go by the demands. What the rows
-    say themselves is `plant_file_of(site).graph`.
+    demanded can't be locked in it, whatever its row says (`rules.demands`); a tag-only point can, where the
+    site lets a tag stand for a lock. So plans, procedures, permits and what is proven again after a change
+    all go by the demands. What the rows say themselves is `plant_file_of(site).graph`.
 
     It is kept under the digest of the plant, not under its version: a version that was rolled back may be
     given again to other rows, a digest never is.
@@ -48,14 +51,26 @@ def graph_of(site: Site) -> energy.Graph:
 
 
 def graph_for(plant_file: plantfile.PlantFile) -> energy.Graph:
-    """A plant file's graph as its demands have it; `graph_of` once the file is the site's."""
-    return as_demanded(plant_file.graph, plant_file.demands)
+    """A plant file's graph as its demands and its hazard lines have it; `graph_of` once it is the site's."""
+    graph = as_demanded(plant_file.graph, plant_file.demands, tag_out=plant_file.tag_out)
+    return replace(graph, lines=lines_of(plant_file.hazard_lines)) if plant_file.hazard_lines else graph
 
 
 def demands_of(site: Site) -> dict[energy.Medium, energy.Grade]:
     """The least grade that the site demands for each medium that has one."""
     stored = models.PlantState.objects.filter(site=site).values_list("demands", flat=True).first()
     return stored_demands(stored or {})
+
+
+def tag_out_of(site: Site) -> bool:
+    """Whether the site lets a tag with its extra measure stand for a lock where no lock fits."""
+    return models.PlantState.objects.filter(site=site).values_list("tag_out", flat=True).first() or False
+
+
+def hazard_lines_of(site: Site) -> dict[str, Decimal]:
+    """The lines above which stored energy can hurt that the site drew tighter than they are published."""
+    stored = models.PlantState.objects.filter(site=site).values_list("hazard_lines", flat=True).first()
+    return stored_hazard_lines(stored or {})
 
 
 def version_of(site: Site) -> int:
@@ -88,6 +103,8 @@ def plant_file_of(site: Site) -> plantfile.PlantFile:
         code=site.code,
         note=state.note if state else "",
         demands=stored_demands(state.demands) if state else {},
+        tag_out=state.tag_out if state else False,
+        hazard_lines=stored_hazard_lines(state.hazard_lines) if state else {},
         machines=tuple(
             plantfile.Machine(row.code, row.name, row.designation, row.place, row.hazards) for row in machines
         ),

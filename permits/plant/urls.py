@@ -3,7 +3,7 @@
 from django.urls import path
 
 from permits.plant import codes_in_addresses  # noqa: F401  # registers <code:…>
-from permits.plant.views import files, machines, nodes, placard, plans, procedures, sheets, tags
+from permits.plant.views import files, machines, nodes, placard, plans, procedures, sheets, stores, tags
 
 app_name = "plant"
 
@@ -28,6 +28,9 @@ urlpatterns = [
     path("nodes/<code:code>/", nodes.node, name="node"),
     path("nodes/<code:code>/edit/", nodes.edit, name="edit-node"),
     path("nodes/<code:code>/remove/", nodes.remove, name="remove-node"),
+    path("nodes/<code:code>/physics/", stores.choose_physics, name="choose-physics"),
+    path("nodes/<code:code>/physics/remove/", stores.remove_physics, name="remove-physics"),
+    path("nodes/<code:code>/physics/<str:store>/", stores.physics, name="physics"),
     path("plant/nodes/add/", nodes.choose_kind, name="choose-kind"),
     path("plant/nodes/add/<str:kind>/", nodes.add, name="add-node"),
     path("plant/links/add/", nodes.save_link, name="save-link"),
@@ -37,6 +40,7 @@ urlpatterns = [
     path("plant/shared/", machines.shared, name="shared"),
     path("plant/check/", plans.check, name="check"),
     path("plant/demands/", plans.demands, name="demands"),
+    path("plant/hazard-lines/", stores.hazard_lines, name="hazard-lines"),
     path("plant/file/", files.upload, name="upload"),
     path("plant/file/import/", files.confirm, name="import-plant"),
     path("plant/file.json", files.download, name="plant-file"),

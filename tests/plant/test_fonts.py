@@ -160,3 +160,10 @@ def test_right_to_left_words_are_not_parted_by_a_line_break() -> None:
     words = re.sub("<[^>]*>", "", fonts.marked_up("Odo, محمد بن علي, Maud"))
     assert words.count("\u00a0") == 2
     assert words.count(" ") == 2
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    room = fonts.width("Feeder 1, 400", 14, bold=True) + 1
+    assert fonts.wrap("Feeder 1, 400 V", 14, room, bold=True) == ["Feeder 1,", "400 V"]
+    assert fonts.wrap("Feeder 1, 400 Volt", 14, room, bold=True) == ["Feeder 1, 400", "Volt"]
+    assert fonts.wrap("400 V", 14, 1.0) == ["4", "0", "0", "V"]  # where even they do not fit

@@ -26,6 +26,9 @@ ARGS = {
     "plant:remove-node": ["C1-QB1"],
     "plant:reissue-tag": ["C1-QB1"],
     "plant:add-node": ["isolator"],
+    "plant:choose-physics": ["C1-CDC"],
+    "plant:physics": ["C1-CDC", "capacitor"],
+    "plant:remove-physics": ["C1-CDC"],
 }
 MORE = {"plant:remove-link": "?from=C1-QB1&to=C1-RAIL", "plant:tag-sheet": "?machine=C1"}
 ABOUT_ONE = sorted({*ARGS, *MORE} - {"plant:add-node"})

@@ -179,7 +179,12 @@ def test_zone_supply_and_carrier_are_added(as_maud, works, keyed):
     ("changes", "field", "says"),
     [
         ({"id": ""}, "id", "Code is missing; such as C1-QB1 would be right."),
-        ({"id": "C1-QB1"}, "id", "There is a node C1-QB1 already; a code of its own would be right."),
+        (
+            {"id": "C1-QB1"},
+            "id",
+            "C1-QB1 is already the code of Cell main disconnector (isolator); a code of its own would be "
+            "right.",
+        ),
         (
             {"device": "solenoid valve"},
             "device",
@@ -196,6 +201,8 @@ def test_zone_supply_and_carrier_are_added(as_maud, works, keyed):
         ({"test_limit": ""}, "test_limit", "This is missing. Right would be the highest reading that passes"),
         ({"test_limit": "0,05"}, "test_limit", "This is '0,05'. Right would be the highest reading that"),
         ({"test_limit": "-1"}, "test_limit", "below zero"),
+        # IEC 60204-1, 6.2.4 (second-hand): live parts discharged to 60 V
+        ({"test_limit": "61"}, "test_limit", "This is 61 V, looser than the published limit of 60 V"),
         ({"test_conductors": ["L1"]}, "test_conductors", "This names one conductor. Right would be at least"),
         (
             {"test_combinations": "L1-N"},

@@ -103,6 +103,19 @@ def test_a_zone_is_proven_only_when_every_point_that_cuts_it_off_is() -> None:
     assert states(of(locks=LOCKS, released={"C"}, proven={"Q1", "Q2"}))["Z"] is State.LOCKED
 
 
+def test_a_zone_that_nothing_feeds_is_never_called_proven() -> None:
+    graph = Graph.of(
+        [Node("Q", Kind.ISOLATOR, "Old switch"), Node("Z", Kind.ZONE, "Locker")], [Link("Q", "Z")]
+    )
+    for facts in ({}, {"locks": {"Q": (PadlockLabel("7"),)}, "proven": {"Q"}}):
+        for drawing in both_forms(graph, zones=["Z"], **facts):
+            (zone,) = [group for group in drawing.groups if group.title.startswith("Locker")]
+            assert zone.title == "Locker, zone: nothing leads to it"
+            assert any(mark.ink is Ink.ZONE_UNFED for mark in zone.marks)
+            assert Ink.ZONE_PROVEN not in {mark.ink for mark in marks(drawing)}
+        assert "nothing leads to it" in words(picture(graph, zones=["Z"]))
+
+
 def test_a_released_store_that_is_fed_again_holds_energy() -> None:
     drawing = picture(SAW, zones=["Z"], released={"C"}, proven={"C"})
     assert "released, but" in words(drawing)
@@ -214,6 +227,8 @@ def test_lines_and_zones_say_what_reachability_says(plant: tuple[Graph, Facts]) 
         assert (wire.flow is Flow.LIVE) == carries
     doubtful = reached(graph, set(facts.locks) & facts.proven, set(facts.released) & facts.proven)
     expected = State.EXPOSED if "z" in live else State.LOCKED if "z" in doubtful else State.PROVEN
+    if "z" not in reached(graph, set(), set()):
+        expected = State.UNFED
     assert states(shown)["z"] is expected
     assert states_of(graph, graph.nodes, facts)["z"].state is expected
 
@@ -320,6 +335,8 @@ def test_a_phone_never_scrolls_sideways() -> None:
     drawing = picture(QUILLFEN, zones=every_zone, form=Form.TALL)
     assert drawing.width == 358
     assert all(edges(mark)[1] <= 358 for mark in marks(drawing))
+    assert drawing.legend is not None
+    assert all(edges(mark)[1] <= 358 for mark in marks(drawing.legend))
 
 
 def test_words_on_a_desk_stay_readable() -> None:

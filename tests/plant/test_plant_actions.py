@@ -110,6 +110,31 @@ class TestGraph:
         assert wrong(save_node, site=site, node={"kind": "zone"}, **DONE) == [("nodes[7]", "id")]
         assert version_of(site) == 1
 
+    def test_what_is_to_be_new_never_changes_what_is_there(self, site):
+        before = Entry.objects.count()
+        with pytest.raises(PlantFileErrors) as caught:
+            save_node(site=site, node={"id": "Q1", "kind": "isolator", "effort": 9}, only_new=True, **DONE)
+        assert str(caught.value) == (
+            "nodes[7] (id 'Q1'): id: is already the code of Main switch (isolator). Right would be a code of "
+            "its own."
+        )
+        with pytest.raises(PlantFileErrors, match="is already the code of the machine Mill"):
+            save_machine(site=site, machine={"id": "M1", "name": "Moulder"}, only_new=True, **DONE)
+        same = small_plant()["nodes"][4]
+        with pytest.raises(PlantFileErrors, match="is already the code of an isolator without a name"):
+            save_node(site=site, node=same, only_new=True, **DONE)
+        assert graph_of(site)["Q1"].effort == 1
+        assert Entry.objects.count() == before
+
+    def test_what_is_new_is_added_once_by_its_key(self, site):
+        key = UUID(int=5)
+        node = {"id": "V2", "kind": "isolator", "machine": "M1"}
+        assert save_node(site=site, node=node, only_new=True, key=key, **DONE).added == 1
+        with pytest.raises(AlreadyDone):
+            save_node(site=site, node=node, only_new=True, key=key, **DONE)
+        machine = {"id": "M2", "name": "Moulder"}
+        assert save_machine(site=site, machine=machine, only_new=True, **DONE).added == 1
+
     def test_a_link_is_added_changed_and_removed(self, site):
         save_link(site=site, link={"from": "AIR", "to": "CAP"}, **DONE)
         assert "AIR" in graph_of(site).fed_by["CAP"]

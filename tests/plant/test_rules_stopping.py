@@ -1,11 +1,19 @@
 """What else loses its energy when a plan is carried out."""
 
-from hypothesis import given
+from dataclasses import replace
 
-from permits.plant.rules.energy import Kind
+import networkx as nx
+from hypothesis import given
+from hypothesis import strategies as st
+
+from permits.plant.rules.energy import Graph, Kind
+from permits.plant.rules.exposure import witness
 from permits.plant.rules.plantfile import check
 from permits.plant.rules.stopping import Stopped, stopped_by
-from tests.factories_plant import plants, quillfen, small_plant
+from tests.factories_plant import plants as sites
+from tests.factories_plant import quillfen, small_plant
+from tests.plant import exhaustive
+from tests.plant.random_plants import layered_plants, others_of, plants, staged_plants, subsets, zones_of
 
 
 def two_mills() -> dict:
@@ -43,10 +51,8 @@ def test_nothing_locked_stops_nothing():
     assert stopped_by(quillfen().graph, [], []) == Stopped((), ())
 
 
-@given(plants())
+@given(sites())
 def test_a_zone_that_stops_is_reached_before_and_not_after(plant):
-    from permits.plant.rules.exposure import witness
-
     graph = check(plant).graph
     lock = [id for id, node in graph.nodes.items() if node.kind is Kind.ISOLATOR]
     release = [id for id, node in graph.nodes.items() if node.kind is Kind.STORE]
@@ -56,3 +62,39 @@ def test_a_zone_that_stops_is_reached_before_and_not_after(plant):
         before = witness(graph, zone) is not None
         after = witness(graph, zone, locked=frozenset(lock), released=frozenset(release)) is not None
         assert (zone in stopped) == (before and not after)
+
+
+@st.composite
+def points_of_plants(draw):
+    """A plant whose nodes belong to machines of their own, points to lock and to release, and a machine."""
+    graph = draw(st.one_of(plants(most_nodes=12, most_zones=3), layered_plants(), staged_plants()))
+    ids = others_of(graph)
+    lock = draw(subsets([id for id in ids if graph[id].kind is not Kind.STORE]))
+    release = draw(subsets([id for id in ids if graph[id].kind is not Kind.ISOLATOR]))
+    named = [replace(node, machine=f"of {id}") for id, node in graph.nodes.items()]
+    return Graph.of(named, graph.links), lock, release, draw(st.sampled_from(list(graph.nodes)))
+
+
+@given(points_of_plants())
+def test_what_stops_is_what_the_plain_definition_says(asked):
+    """Against networkx's descendants in the whole plant, before and after: live before, dead after."""
+    graph, lock, release, beside = asked
+    whole = nx.DiGraph()
+    whole.add_nodes_from(graph.nodes)
+    whole.add_edges_from(exhaustive.arcs(graph))
+
+    def live(locked, released):
+        open_graph = whole.subgraph(set(graph.nodes) - (locked & exhaustive.kinds(graph, Kind.ISOLATOR)))
+        stores = exhaustive.kinds(graph, Kind.STORE) - released
+        starts = exhaustive.kinds(graph, Kind.SUPPLY) | stores
+        return starts.union(*(nx.descendants(open_graph, id) for id in starts))
+
+    lost = live(frozenset(), frozenset()) - live(lock, release) - lock - release - {beside}
+    found = stopped_by(graph, lock, release, besides=[f"of {beside}"])
+    assert found.machines == tuple(f"of {id}" for id in graph.nodes if id in lost)
+    assert found.zones == tuple(zone for zone in zones_of(graph) if zone in lost)
+
+
+def test_ids_that_the_plant_has_not_stop_nothing():
+    graph = quillfen().graph
+    assert stopped_by(graph, ["GONE"], ["GONE TOO"]) == Stopped((), ())

@@ -1,5 +1,6 @@
 """What the report on a plant's description finds, one plant for each concern."""
 
+from permits.plant.rules.demands import as_demanded
 from permits.plant.rules.plantfile import check
 from permits.plant.rules.validation import Concern, Finding, findings
 from tests.factories_plant import quillfen, small_plant
@@ -83,6 +84,20 @@ def test_a_point_that_only_the_plan_for_all_zones_needs_is_needed():
         "links": [{"from": source, "to": target} for source, target in links],
     }
     assert findings(check(plant).graph) == ()
+
+
+def test_a_point_of_a_plan_that_takes_a_tag_only_is_found():
+    tagged = {"id": "V1", "kind": "isolator", "machine": "M1", "effort": 2, "lockable": False}
+    tagged["tag_only"] = {"measure": "Handle taken off."}
+    plant = small_plant()
+    plant["nodes"] = [node for node in plant["nodes"] if node["id"] != "V1"] + [tagged]
+    graph = check(plant).graph
+
+    def in_plans(graph):
+        return [one.id for one in findings(graph) if one.concern is Concern.TAG_IN_A_PLAN]
+
+    assert in_plans(graph) == []  # no plan uses it: a tag stands for no lock
+    assert in_plans(as_demanded(graph, {}, tag_out=True)) == ["V1"]
 
 
 def test_findings_come_by_concern_the_dangerous_first():

@@ -150,13 +150,13 @@ def test_a_column_that_is_not_there_stays_as_it_is_and_an_empty_cell_says_nothin
         "links": [],
     }
     head = row(1, *(text(f"{letter}1", heading) for letter, heading in zip("ABCD", SOME, strict=True)))
-    old = row(2, text("A2", "Q1"), text("B2", "isolator"), text("D2", "60"))
+    old = row(2, text("A2", "Q1"), text("B2", "isolator"), text("D2", "40"))
     new = row(3, text("A3", "Q2"), text("B3", "isolator"))
     content = workbook({"plant": PLANT, "nodes": data(head, old, new), "links": NO_LINKS})
     found = plant_file_of(read(content), present)
     kept = found.graph["Q1"]
     assert (found.note, kept.label, kept.place) == ("kept", "", "Hall")
-    assert kept.test == energy.Test("voltage", "V", Decimal(60), ("L1-L2",))
+    assert kept.test == energy.Test("voltage", "V", Decimal(40), ("L1-L2",))
     assert found.graph["Q2"].test is None
 
 

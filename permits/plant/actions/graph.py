@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from permits.ledger.pen import Author, Pen, writing
+from permits.ledger.pen import AlreadyDone, Author, Pen, done, writing
 from permits.people.models import Site
 from permits.plant import reproving
 from permits.plant.actions.procedures import prove_procedures
@@ -21,8 +21,9 @@ from permits.plant.models import PlantState
 from permits.plant.rewrite import rewrite
 from permits.plant.rules.difference import LISTS, Difference, difference
 from permits.plant.rules.facts import Fact
-from permits.plant.rules.plantfile import PlantFile, as_dict, check
+from permits.plant.rules.plantfile import PlantFile, PlantFileError, PlantFileErrors, as_dict, check
 from permits.plant.rules.refused import PlantRefused
+from permits.plant.rules.rows import shown
 from permits.plant.store import graph_for, to_plant_file, version_of
 
 Plant = dict[str, Any]
@@ -70,13 +71,24 @@ def compare_plant(*, site: Site | None, plant_file: PlantFile) -> ImportReport:
 
 
 def save_machine(
-    *, site: Site, machine: Mapping[str, Any], by: Author, at: datetime, key: UUID | None = None
+    *,
+    site: Site,
+    machine: Mapping[str, Any],
+    only_new: bool = False,
+    by: Author,
+    at: datetime,
+    key: UUID | None = None,
 ) -> ImportReport:
     """Add a machine, or change the one with its id. `machine`: a row of a plant file.
 
-    Raises PlantFileErrors, as do the others here that save: rows are named as in the site's plant file.
+    `only_new`: it is to be added; a machine with its id is never changed by it, but refused at `id`. Raises
+    PlantFileErrors, as do the others here that save: rows are named as in the site's plant file.
     """
-    return _change(site, lambda plant: _with(plant, "machines", machine), by=by, at=at, key=key)
+
+    def become(plant: Plant) -> Plant:
+        return _with(plant, "machines", machine, only_new=only_new)
+
+    return _change(site, become, by=by, at=at, key=key)
 
 
 def remove_machine(
@@ -87,10 +99,23 @@ def remove_machine(
 
 
 def save_node(
-    *, site: Site, node: Mapping[str, Any], by: Author, at: datetime, key: UUID | None = None
+    *,
+    site: Site,
+    node: Mapping[str, Any],
+    only_new: bool = False,
+    by: Author,
+    at: datetime,
+    key: UUID | None = None,
 ) -> ImportReport:
-    """Add a node, or change the one with its id. `node`: a row of a plant file."""
-    return _change(site, lambda plant: _with(plant, "nodes", node), by=by, at=at, key=key)
+    """Add a node, or change the one with its id; `only_new`: add it, and change none that has its id.
+
+    `node`: a row of a plant file.
+    """
+
+    def become(plant: Plant) -> Plant:
+        return _with(plant, "nodes", node, only_new=only_new)
+
+    return _change(site, become, by=by, at=at, key=key)
 
 
 def remove_node(*, site: Site, code: str, by: Author, at: datetime, key: UUID | None = None) -> ImportReport:
@@ -118,13 +143,32 @@ def remove_link(
 
 
 def save_demands(
-    *, site: Site, demands: Mapping[str, str], by: Author, at: datetime, key: UUID | None = None
+    *,
+    site: Site,
+    demands: Mapping[str, str],
+    tag_out: bool | None = None,
+    by: Author,
+    at: datetime,
+    key: UUID | None = None,
 ) -> ImportReport:
     """Make the grades that the site demands what is said here: media and grades, as in a plant file.
 
+    `tag_out`: whether a tag may stand for a lock where no lock fits; None leaves that as it is.
     Procedures and open permits are proven again on what counts as an isolator then.
     """
-    return _change(site, lambda plant: plant | {"demands": dict(demands)}, by=by, at=at, key=key)
+    said: dict[str, Any] = {"demands": dict(demands)}
+    if tag_out is not None:
+        said["tag_out"] = tag_out
+    return _change(site, lambda plant: plant | said, by=by, at=at, key=key)
+
+
+def save_hazard_lines(
+    *, site: Site, lines: Mapping[str, str], by: Author, at: datetime, key: UUID | None = None
+) -> ImportReport:
+    """Make the lines above which stored energy can hurt what is said here: names and numbers, as in a plant
+    file. A line that is not said is the published one.
+    """
+    return _change(site, lambda plant: plant | {"hazard_lines": dict(lines)}, by=by, at=at, key=key)
 
 
 def _change(
@@ -132,7 +176,12 @@ def _change(
 ) -> ImportReport:
     """Write what `become` makes of the site's plant: checked before the pen is lifted, and again under it."""
     now = to_plant_file(site)
-    change = difference(now, as_dict(check(become(now))))
+    try:
+        change = difference(now, as_dict(check(become(now))))
+    except PlantFileErrors:
+        if key and (before := done(site.head_id, key)):  # its own row must not be held against it
+            raise AlreadyDone(*before) from None
+        raise
     if not change:
         return _report(change, version=version_of(site))
     try:
@@ -171,6 +220,8 @@ def _enter(pen: Pen, site: Site, state: PlantState, change: Difference) -> None:
             "plant": state.plant,
             "note": state.note,
             "demands": state.demands,
+            "tag_out": state.tag_out,
+            "hazard_lines": state.hazard_lines,
             "counts": {name: rows.counts for name, rows in lists.items()},
             "put": {name: [*rows.added, *rows.changed] for name, rows in lists.items()},
             "gone": {
@@ -187,17 +238,33 @@ def _report(change: Difference, *, version: int) -> ImportReport:
     return ImportReport(**sums, version=version, lists=lists)
 
 
-def _with(plant: Plant, name: str, row: Mapping[str, Any]) -> Plant:
-    """The plant with one row more, or with that row in the place of the one with its key."""
+def _with(plant: Plant, name: str, row: Mapping[str, Any], *, only_new: bool = False) -> Plant:
+    """The plant with one row more, or with that row in the place of the one with its key.
+
+    Raises PlantFileErrors where it is to be `only_new` and there is one with its key.
+    """
     rows = list(plant.get(name, ()))
     named = [row.get(part) for part in LISTS[name]]
     for place, other in enumerate(rows):
         if [other[part] for part in LISTS[name]] == named:
+            if only_new:
+                where = f"{name}[{len(rows)}] (id {shown(row['id'])})"
+                wrong = f"is already the code of {_called(name, other)}"
+                raise PlantFileErrors((PlantFileError(where, "id", wrong, "a code of its own"),))
             rows[place] = dict(row)
             break
     else:
         rows.append(dict(row))
     return plant | {name: rows}
+
+
+def _called(name: str, row: Mapping[str, Any]) -> str:
+    """A machine or a node that is there, in words."""
+    if name == "machines":
+        return f"the machine {row['name']}"
+    if row.get("label"):
+        return f"{row['label']} ({row['kind']})"
+    return f"{'an' if row['kind'] == 'isolator' else 'a'} {row['kind']} without a name"
 
 
 def _without(plant: Plant, name: str, key: tuple[str, ...]) -> Plant:

@@ -14,7 +14,13 @@ from django import forms
 
 from permits.plant.rules.plantfile import PlantFileError, PlantFileErrors
 
-_SENTENCES = {"is ": "This is ", "has ": "This has ", "stands ": "This stands ", "names ": "This names "}
+_SENTENCES = {
+    "is ": "This is ",
+    "has ": "This has ",
+    "stands ": "This stands ",
+    "names ": "This names ",
+    "gives ": "This gives ",
+}
 
 
 class KeyedForm(forms.Form):
@@ -106,6 +112,11 @@ def in_words(error: PlantFileError) -> str:
         if wrong.startswith(begins):
             wrong = sentence + wrong.removeprefix(begins)
     return f"{wrong[0].upper()}{wrong[1:]}. Right would be {error.right}."
+
+
+def is_taken(code: str, by: str) -> str:
+    """What is said of a code that something else has; `by`: what that is called."""
+    return f"{code} is already the code of {by}; a code of its own would be right."
 
 
 def digest_of(row: Mapping[str, Any] | None) -> str:

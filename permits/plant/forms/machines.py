@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from crispy_forms.layout import Row
 from django import forms
 
-from permits.plant.forms.asking import KeyedForm, LinesField, code, digest_of, text
+from permits.plant.forms.asking import KeyedForm, LinesField, code, digest_of, is_taken, text
 from permits.plant.rules.plantfile import PlantFileError
 
 FIELDS = ("name", "designation", "place", "hazards")
@@ -32,10 +32,10 @@ class MachineForm(KeyedForm):
         data: Any = None,
         *,
         row: Mapping[str, Any] | None = None,
-        taken: Iterable[str] = (),
+        taken: Mapping[str, str] | None = None,
         button: str,
     ) -> None:
-        self.row_there, self.taken = row, frozenset(taken)
+        self.row_there, self.taken = row, taken or {}
         super().__init__(data, button=button, seen=digest_of(row), initial=row)
 
     def prepare(self) -> None:
@@ -47,7 +47,7 @@ class MachineForm(KeyedForm):
     def clean_id(self) -> str:
         id: str = self.cleaned_data["id"]
         if self.row_there is None and id in self.taken:
-            raise forms.ValidationError(f"There is a machine {id} already; a code of its own would be right.")
+            raise forms.ValidationError(is_taken(id, f"the machine {self.taken[id]}"))
         return id
 
     def field_of(self, error: PlantFileError) -> str | None:

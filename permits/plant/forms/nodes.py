@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from crispy_forms.bootstrap import InlineCheckboxes
 from crispy_forms.layout import Fieldset, Row
 from django import forms
 
-from permits.plant.forms.asking import KeyedForm, LinesField, code, digest_of, text, whole
+from permits.plant.forms.asking import KeyedForm, LinesField, code, digest_of, is_taken, text, whole
 from permits.plant.pages.words import CONTROLS
 from permits.plant.rules.conductors import CONDUCTORS, PAIRS, pairs
 from permits.plant.rules.energy import Grade, Kind, Medium
@@ -136,10 +136,10 @@ class NodeForm(KeyedForm):
         machines: Sequence[tuple[str, str]],
         row: Mapping[str, Any] | None = None,
         machine: str = "",
-        taken: Iterable[str] = (),
+        taken: Mapping[str, str] | None = None,
         button: str,
     ) -> None:
-        self.kind, self.machines, self.row_there, self.taken = kind, machines, row, frozenset(taken)
+        self.kind, self.machines, self.row_there, self.taken = kind, machines, row, taken or {}
         initial = as_initial(row) if row else {"machine": machine, "lockable": True, "releasable": True}
         super().__init__(data, button=button, seen=digest_of(row), initial=initial)
 
@@ -204,7 +204,7 @@ class NodeForm(KeyedForm):
     def clean_id(self) -> str:
         id: str = self.cleaned_data["id"]
         if self.row_there is None and id in self.taken:
-            raise forms.ValidationError(f"There is a node {id} already; a code of its own would be right.")
+            raise forms.ValidationError(is_taken(id, self.taken[id]))
         return id
 
     def field_of(self, error: PlantFileError) -> str | None:

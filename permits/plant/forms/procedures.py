@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Row, Submit
+from crispy_forms.layout import HTML, Row, Submit
 from django import forms
 
 from permits.plant.forms.asking import KeyedForm, LinesField
+from permits.plant.forms.choosing import Groups
 from permits.plant.pages.procedures import TITLES
 from permits.plant.rules.procedures import TEXTS
 
@@ -29,19 +30,29 @@ class ProcedureForm(KeyedForm):
         },
     )
 
+    keep_live = forms.MultipleChoiceField(
+        label="Must stay live",
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text="The plan leaves a supply to each; the revision no longer holds once one is cut off.",
+        error_messages={"invalid_choice": "%(value)s is no node of the list; one of it would be right."},
+    )
+
     def __init__(
         self,
         data: Any = None,
         *,
         zones: Sequence[tuple[str, str]],
+        keepable: Groups | None = None,
         initial: Mapping[str, Any] | None = None,
         button: str,
     ) -> None:
-        self.choices = zones
+        self.choices, self.keepable = zones, keepable or []
         super().__init__(data, button=button, initial=initial)
 
     def prepare(self) -> None:
         self.fields["zones"].choices = self.choices  # type: ignore[attr-defined]
+        self.fields["keep_live"].choices = self.keepable  # type: ignore[attr-defined]
         for field, words in TEXTS.items():
             help_text = f"{words[0].upper()}{words[1:]}."
             if field != "local_rules":
@@ -49,6 +60,17 @@ class ProcedureForm(KeyedForm):
             if field == "release_text":
                 help_text = help_text.replace("Needed", "Where the plan releases a store, needed")
             self.fields[field] = LinesField(label=TITLES[field], most=LONGEST, rows=4, help_text=help_text)
+
+    def body(self) -> list[Any]:
+        """What must stay live is seldom asked for: closed, unless something is ticked."""
+        opened = " open" if self["keep_live"].value() else ""
+        return [
+            "zones",
+            HTML(f'<details class="field"{opened}><summary>Something must stay live</summary>'),
+            "keep_live",
+            HTML("</details>"),
+            *TEXTS,
+        ]
 
     @property
     def texts(self) -> dict[str, str]:

@@ -9,7 +9,9 @@ from typing import Any
 from permits.people.models import Site
 from permits.plant.rules.difference import LISTS, Difference, Rows, difference
 from permits.plant.rules.gradedrows import written_demands
+from permits.plant.rules.hazardrows import written_hazard_lines
 from permits.plant.rules.plantfile import PlantFile, as_dict
+from permits.plant.rules.stores.lines import LINES
 from permits.plant.store import to_plant_file
 
 MOST_ROWS = 200
@@ -42,6 +44,8 @@ class DryRun:
     lists: list[ListOfChanges]
     renamed: tuple[str, str] | None
     demands: tuple[str, str] | None
+    tag_out: tuple[str, str] | None
+    hazard_lines: tuple[str, str] | None
 
     def __bool__(self) -> bool:
         return bool(self.change)
@@ -52,13 +56,26 @@ def dry_run(site: Site, plant_file: PlantFile) -> DryRun:
     now = to_plant_file(site)
     change = difference(now, as_dict(replace(plant_file, code=site.code)))
     before, after = now.get("demands"), written_demands(plant_file.demands) or None
+    lines, drawn = now.get("hazard_lines"), written_hazard_lines(plant_file.hazard_lines) or None
     old = {name: {_key(name, row): row for row in now.get(name, ())} for name in LISTS}
     return DryRun(
         change=change,
         lists=[_changes(name, getattr(change, name), old[name]) for name in LISTS],
         renamed=(now["plant"], plant_file.plant) if now["plant"] != plant_file.plant else None,
         demands=(_value(before), _value(after)) if before != after else None,
+        tag_out=_turned(now.get("tag_out", False), plant_file.tag_out),
+        hazard_lines=(_drawn(lines), _drawn(drawn)) if lines != drawn else None,
     )
+
+
+def _drawn(lines: Mapping[str, str] | None) -> str:
+    """A site's own lines in words: "Shock: voltage 60 V"."""
+    said = [f"{LINES[name].label} {value} {LINES[name].unit}" for name, value in (lines or {}).items()]
+    return ", ".join(said) or "as published"
+
+
+def _turned(before: bool, after: bool) -> tuple[str, str] | None:
+    return (_value(before), _value(after)) if before is not after else None
 
 
 def _changes(name: str, rows: Rows, old: Mapping[tuple[str, ...], dict[str, Any]]) -> ListOfChanges:

@@ -19,10 +19,11 @@ from permits.plant.rules.demands import against
 from permits.plant.rules.energy import Graph, Kind, Node, Release, Test
 from permits.plant.rules.exposure import witness
 from permits.plant.rules.rows import plain
+from permits.plant.rules.stores.hazard import Lines
 from permits.plant.rules.stores.numbers import numbers_of
 from permits.plant.rules.stores.wording import joules
 from permits.plant.standing import standing_of
-from permits.plant.store import demands_of, graph_of, node_of
+from permits.plant.store import demands_of, graph_of, node_of, tag_out_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +61,14 @@ class Stored:
 
 @dataclass(frozen=True, slots=True)
 class NodePage:
-    """Everything that a node's page shows. `unusable`: why no plan locks it; it follows the node's name."""
+    """Everything that a node's page shows. `unusable`: why no plan locks it; it follows the node's name.
+    `tag_out`: whether the site lets a tag with its measure stand for a lock."""
 
     node: Node
     machine_name: str
     facts: list[tuple[str, object]]
     unusable: str
+    tag_out: bool
     badge: Badge
     locks: tuple[tuple[str, str], ...]
     fed_by: list[LinkLine]
@@ -90,12 +93,13 @@ def node_page(site: Site, row: NodeRow, *, at: datetime) -> NodePage | None:
         machine_name=row.machine.name if row.machine else "",
         facts=facts_of(node_of(row)),
         unusable=against(node, demands_of(site)),
+        tag_out=tag_out_of(site),
         badge=_badge(graph, node, facts),
         locks=tuple((lock.number, lock.owner) for lock in facts.locks.get(node.id, ())),
         fed_by=fed_by,
         feeds=feeds,
         zones=[(zone, graph.name(zone)) for zone in _zones_beyond(graph, node.id)],
-        stored=stored_in(node),
+        stored=stored_in(node, graph.lines),
         tag=next((tag for tag in tags if tag.withdrawn_at is None), None),
         withdrawn=[tag for tag in tags if tag.withdrawn_at is not None],
     )
@@ -130,15 +134,18 @@ def facts_of(node: Node) -> list[tuple[str, object]]:
     return facts
 
 
-def stored_in(node: Node) -> Stored | None:
-    """The figures of a store; None where its physics is not described."""
-    found = numbers_of(node)
+def stored_in(node: Node, lines: Lines) -> Stored | None:
+    """The figures of a store by the site's lines; None where its physics is not described."""
+    found = numbers_of(node, lines)
     if found is None:
         return None
+    line = found.hazard_threshold
+    if found.hazard_published:
+        line = f"{line}: site line, tighter than the published {found.hazard_published}"
     facts: list[tuple[str, object]] = [
         ("It holds", joules(found.energy_j) if found.energy_j is not None else "not described"),
         ("Can it hurt", f"{'Yes' if found.hazardous else 'Below the line'}: {found.hazard_why}."),
-        ("The line", f"{found.hazard_threshold}. {found.hazard_source}."),
+        ("The line", f"{line}. {found.hazard_source}."),
         ("Wait", found.wait_basis),
         ("Can come back", found.comes_back),
     ]

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
 
 from permits.ledger.models import Entry
 from permits.people.models import Site
 from permits.plant.models import Machine, Procedure, Tag
 from permits.plant.pages.procedures import TITLES
-from permits.plant.pages.words import energy_of
+from permits.plant.pages.words import energy_of, tag_in_words
 from permits.plant.picture import Form, picture
 from permits.plant.picture.standing import ancestors
-from permits.plant.prints.placard import Placard, PointStep, Proof, Source
+from permits.plant.prints.placard import TAG, Placard, PointStep, Proof, Source
 from permits.plant.queries import approved_procedure
 from permits.plant.rules.codes import shown, tag_url
 from permits.plant.rules.conductors import CONDUCTORS, pairs
 from permits.plant.rules.energy import Graph, Kind, Node
 from permits.plant.rules.facts import Fact
-from permits.plant.rules.procedures import Flaw, in_words
+from permits.plant.rules.procedures import in_words, stored_flaw
 from permits.plant.rules.rows import plain
+from permits.plant.rules.stores.hazard import Lines
 from permits.plant.rules.stores.numbers import numbers_of, wait_needed
 from permits.plant.rules.stores.wording import duration, joules
 from permits.plant.store import graph_of
@@ -63,9 +66,10 @@ def placard_of(site: Site, machine: Machine, *, public_url: str, address_of: Cal
         approved_by=procedure.approver.name,
         approved_at=procedure.approved_at.astimezone(site.zone),
         zones=tuple(map(graph.name, zones)),
+        stays_live=tuple(map(graph.name, procedure.keep_live)),
         sources=tuple(_sources(graph, zones)),
         steps=tuple(
-            _step(graph[step["point"]], step["do"], tags.get(step["point"]), public_url)
+            _step(graph, step, tags.get(step["point"]), public_url)
             for step in procedure.order
             if step["do"] in ("lock", "release")
         ),
@@ -87,9 +91,10 @@ def placard_of(site: Site, machine: Machine, *, public_url: str, address_of: Cal
     )
 
 
-def _flaw(graph: Graph, flaw: Mapping[str, object]) -> dict[str, object]:
-    path = [str(id) for id in flaw["path"]] if isinstance(flaw["path"], list) else []
-    there = Flaw(str(flaw["id"]), tuple(path) if all(id in graph.nodes for id in path) else ())
+def _flaw(graph: Graph, flaw: Mapping[str, Any]) -> dict[str, object]:
+    there = stored_flaw(flaw)
+    if not all(id in graph.nodes for id in there.path):
+        there = replace(there, path=())
     return {
         "what": in_words(there, graph),
         "who": "A safety officer writes a new revision; another approves it.",
@@ -110,7 +115,7 @@ def _sources(graph: Graph, zones: list[str]) -> list[Source]:
 
 
 def _source(node: Node) -> Source:
-    figures = numbers_of(node)
+    figures = numbers_of(node)  # what it holds: by no line
     holds = f"holds up to {joules(figures.energy_j)}" if figures and figures.energy_j else ""
     return Source(
         medium=(node.medium.value if node.medium else node.kind.value).capitalize(),
@@ -122,23 +127,26 @@ def _source(node: Node) -> Source:
     )
 
 
-def _step(node: Node, does: str, tag: Tag | None, public_url: str) -> PointStep:
+def _step(graph: Graph, step: Mapping[str, str], tag: Tag | None, public_url: str) -> PointStep:
+    node = graph[step["point"]]
+    besides = tag_in_words(node) if node.kind is Kind.ISOLATOR else ""
     return PointStep(
-        does=does.capitalize(),
+        does=TAG if besides else step["do"].capitalize(),
         name=node.name,
         designation=node.designation,
         place=node.place,
         energy=energy_of(node),
-        how=_release(node) if node.kind is Kind.STORE else node.device,
+        how=_release(node, graph.lines) if node.kind is Kind.STORE else node.device,
         url=tag_url(public_url, tag.token) if tag else "",
         short_code=shown(tag.short_code) if tag else "",
+        besides=besides,
     )
 
 
-def _release(node: Node) -> str:
+def _release(node: Node, lines: Lines) -> str:
     """The method, the wait by which the permit counts, and what to watch for."""
     words = [" ".join(node.release.method.split())] if node.release else []
-    if wait := wait_needed(node):
+    if wait := wait_needed(node, lines):
         words.append(f"Wait {duration(wait)} before the test.")
     if node.release and node.release.undoable:
         words.append("Lock it: someone could undo it.")

@@ -151,7 +151,9 @@ def _look_at(machine: Machine, asked: Asked, other: Plan) -> str:
 
 
 def _draft_from(machine: Machine, asked: Asked, found: Plan) -> str:
-    query = {"zone": asked.zones, "lock": found.lock, "release": found.release, "chosen": 1}
+    """Where it is drafted: with its points, and with all that was asked for, which the revision remembers."""
+    query = {"zone": asked.zones, "keep": asked.keep, "lock": found.lock, "release": found.release}
+    query |= {"pin": asked.pin, "forbid": asked.forbid, "chosen": ["1"]}
     return f"{reverse('plant:write-procedure', args=[machine.code])}?{urlencode(query, doseq=True)}"
 
 

@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from permits.people.models import Membership, Person, Site
 from permits.people.rules.roles import Role
 from permits.plant.models import Machine, Procedure
 from permits.plant.pages.pictures import Pictured, pictured
-from permits.plant.pages.words import Badge, StepLine, badge_of_procedure, step_lines
+from permits.plant.pages.plans import keepable
+from permits.plant.pages.words import Badge, StepLine, badge_of_procedure, step_lines, tag_in_words
 from permits.plant.picture import Facts
-from permits.plant.rules.energy import Graph
+from permits.plant.rules.energy import Graph, Node
 from permits.plant.rules.order import Do, in_order
-from permits.plant.rules.procedures import TEXTS, Flaw, State, flaws, in_words, missing_texts
+from permits.plant.rules.procedures import (
+    TEXTS,
+    Choice,
+    Flaw,
+    State,
+    flaws,
+    in_words,
+    missing_texts,
+    stored_flaw,
+)
 from permits.plant.rules.wording import Wording, side_by_side
 from permits.plant.store import graph_of
 
@@ -29,10 +39,11 @@ TITLES = {
 
 @dataclass(frozen=True, slots=True)
 class FlawLine:
-    """What speaks against a revision: a sentence, and the path by name where there is one."""
+    """What speaks against a revision: a sentence, the path by name where there is one, and what it shows."""
 
     text: str
     path: tuple[str, ...]
+    shows: str = "How energy reaches the zone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +54,7 @@ class ProcedurePage:
     badge: Badge
     facts: list[tuple[str, object]]
     zones: list[str]
+    stays_live: list[str]
     steps: list[StepLine]
     texts: list[tuple[str, str]]
     flaws: list[FlawLine]
@@ -65,8 +77,7 @@ def procedure_page(site: Site, procedure: Procedure) -> ProcedurePage:
     """A revision, proven against the plant as it is now."""
     graph = graph_of(site)
     points = {*procedure.lock, *procedure.release}
-    gone = {id: f"{id}, no longer in the plant" for id in procedure.zones if id not in graph.nodes}
-    zones = [gone.get(id) or graph.name(id) for id in procedure.zones]
+    zones = [called(graph, id) for id in procedure.zones]
     order = [(step["do"], step["point"]) for step in procedure.order]
     facts: list[tuple[str, object]] = [
         ("Zones", ", ".join(zones)),
@@ -79,12 +90,18 @@ def procedure_page(site: Site, procedure: Procedure) -> ProcedurePage:
             ("Approved", f"{procedure.approved_at.astimezone(site.zone):%d %b %Y, %H:%M}"),
         ]
     facts += [("Points", len(points)), ("Effort", procedure.effort)]
+    stays_live = [called(graph, id) for id in procedure.keep_live]
+    if stays_live:
+        facts.append(("Stays live", ", ".join(stays_live)))
+    if procedure.choice is not None:
+        facts.append(("Points chosen", " ".join(asked_lines(graph, choice_of(procedure)))))
     title = f"Energy picture of {procedure}"
     return ProcedurePage(
         procedure=procedure,
         badge=badge_of_procedure(procedure),
         facts=facts,
         zones=zones,
+        stays_live=stays_live,
         steps=step_lines(graph, order),
         texts=[(words, getattr(procedure, field)) for field, words in TITLES.items()],
         flaws=_flaw_lines(graph, procedure),
@@ -102,10 +119,43 @@ def chosen_lines(graph: Graph, lock: Iterable[str], release: Iterable[str]) -> l
     stores = {id for id in release if id in graph.nodes}
     order = in_order(graph, set(known) - stores, stores)
     return [
-        f"{step.do.value} {graph.name(step.point)}"
+        _chosen(graph, step.do, step.point)
         for step in order
         if step.point is not None and step.do is not Do.VERIFY
     ] + gone
+
+
+def _chosen(graph: Graph, do: Do, point: str) -> str:
+    if besides := tag_in_words(graph[point]) if do is Do.LOCK else "":
+        return f"tag {graph.name(point)}. {besides}"
+    return f"{do.value} {graph.name(point)}"
+
+
+def keepable_nodes(graph: Graph, machine: str, kept: Iterable[str]) -> list[Node]:
+    """What may have to stay live for a machine's work, and what has to already, as far as it is there."""
+    found = keepable(graph, machine)
+    there = {node.id for node in found}
+    return found + [graph[id] for id in dict.fromkeys(kept) if id in graph.nodes and id not in there]
+
+
+def asked_lines(graph: Graph, choice: Choice) -> list[str]:
+    """That an officer chose the points, and what they asked of the plans, in sentences."""
+    lines = ["By a safety officer, not computed."]
+    for words, ids in (("Had to be in it", choice.pinned), ("Ruled out", choice.forbidden)):
+        if ids:
+            lines.append(f"{words}: {', '.join(called(graph, id) for id in ids)}.")
+    return lines
+
+
+def choice_of(procedure: Procedure) -> Choice:
+    """What the officer asked of the plans; empty where the plan is the computed one."""
+    stored = procedure.choice or {}
+    return Choice(tuple(stored.get("pinned", ())), tuple(stored.get("forbidden", ())))
+
+
+def called(graph: Graph, id: str) -> str:
+    """The node by name; by its id, said to be gone, where the plant has it no more."""
+    return graph.name(id) if id in graph.nodes else f"{id}, no longer in the plant"
 
 
 def texts_of(procedure: Procedure) -> dict[str, str]:
@@ -118,17 +168,21 @@ def _flaw_lines(graph: Graph, procedure: Procedure) -> list[FlawLine]:
     if procedure.state == State.SUPERSEDED.value:
         return []
     if procedure.state == State.APPROVED.value:
-        found = [Flaw(flaw["id"], tuple(flaw["path"])) for flaw in procedure.flaws]
+        found = [stored_flaw(flaw) for flaw in procedure.flaws]
     else:
-        found = list(flaws(graph, procedure.zones, procedure.lock, procedure.release))
-    there = [flaw if all(id in graph.nodes for id in flaw.path) else Flaw(flaw.id) for flaw in found]
-    return [
-        FlawLine(
-            f"Energy reaches {graph.name(flaw.id)}." if flaw.path else in_words(flaw, graph),
-            tuple(map(graph.name, flaw.path)),
-        )
-        for flaw in there
-    ]
+        plan = (procedure.lock, procedure.release, procedure.keep_live)
+        found = list(flaws(graph, procedure.zones, *plan))
+    return [_flaw_line(graph, flaw) for flaw in found]
+
+
+def _flaw_line(graph: Graph, flaw: Flaw) -> FlawLine:
+    if not all(id in graph.nodes for id in flaw.path):
+        flaw = replace(flaw, path=())
+    path = tuple(map(graph.name, flaw.path))
+    if flaw.kept_dead and path:
+        words = f"{graph.name(flaw.id)} has to stay live, and the points locked cut it off from every supply."
+        return FlawLine(words, path, "A way to it that they cut")
+    return FlawLine(f"Energy reaches {graph.name(flaw.id)}." if path else in_words(flaw, graph), path)
 
 
 def _officers_but(site: Site, author: Person) -> list[str]:
@@ -158,7 +212,7 @@ class TextPair:
 
 @dataclass(frozen=True, slots=True)
 class PointPair:
-    """A zone or point that either revision has."""
+    """A zone or point that either revision has, or that either was asked for. `what`: as what it has it."""
 
     name: str
     what: str
@@ -168,6 +222,19 @@ class PointPair:
     @property
     def same(self) -> bool:
         return self.old == self.new
+
+    @property
+    def change(self) -> str:
+        """What happened to it, where it is not the same."""
+        came, went = _CHANGES.get(self.what, ("added", "removed"))
+        return came if self.new else went
+
+
+_CHANGES = {
+    "Stays live": ("stays live now", "need not stay live now"),
+    "Had to be in it": ("asked for now", "no longer asked for"),
+    "Ruled out": ("ruled out now", "no longer ruled out"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +267,9 @@ def _point_pairs(graph: Graph, old: Procedure, new: Procedure) -> list[PointPair
         ("Zone", old.zones, new.zones),
         ("Lock", old.lock, new.lock),
         ("Release", old.release, new.release),
+        ("Stays live", old.keep_live, new.keep_live),
+        ("Had to be in it", choice_of(old).pinned, choice_of(new).pinned),
+        ("Ruled out", choice_of(old).forbidden, choice_of(new).forbidden),
     ):
         for id in dict.fromkeys([*before, *after]):
             name = graph.name(id) if id in graph.nodes else id

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from permits.people.models import Site
+from permits.plant.pages.words import tag_in_words
 from permits.plant.queries import machine_codes
 from permits.plant.rules.energy import Graph
 from permits.plant.rules.validation import Concern, Finding, findings
@@ -68,7 +69,8 @@ def _line(graph: Graph, names: dict[str, str], finding: Finding) -> FindingLine:
         note = ", ".join(names.get(code, code) for code in finding.machines)
     else:
         machine = names.get(node.machine, node.machine) if node.machine else "shared"
-        note = ", ".join(filter(None, (machine, node.designation)))
+        besides = tag_in_words(node) if finding.concern is Concern.TAG_IN_A_PLAN else ""
+        note = ". ".join(filter(None, (", ".join(filter(None, (machine, node.designation))), besides)))
     return FindingLine(
         code=node.id,
         name=node.name,

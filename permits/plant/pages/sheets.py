@@ -41,7 +41,7 @@ class SheetRun:
     """Everything that a spreadsheet would change, and what is wrong with it.
 
     `plant_file`: what would be imported, None while anything is wrong. `plant`: what would be other about the
-    plant as a whole: its name, its note, what it demands.
+    plant as a whole: its name, its note, what it demands, its hazard lines.
     """
 
     plant_file: PlantFile | None

@@ -120,9 +120,16 @@ def point_line(node: Node, standing: Standing, facts: Facts, short_code: str, de
     )
 
 
+def tag_in_words(node: Node) -> str:
+    """At a tag-only point, that it is one and what is done besides the tag; "" where a lock fits."""
+    if node.tag_only is None:
+        return ""
+    return f"Takes a tag, no lock. Do this as well: {' '.join(node.tag_only.measure.split())}"
+
+
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """A step of a plan, as components/plan.html takes it."""
+    """A step of a plan, as components/plan.html takes it. `detail`: what is done beside a tag."""
 
     does: str
     name: str
@@ -132,9 +139,11 @@ class StepLine:
     word: str
     url: str = ""
     lock: str = ""
+    detail: str = ""
 
 
 _STEPS = {"lock": ("Lock", "live", "to be locked"), "release": ("Release", "live", "to be released")}
+_TAG = ("Tag", "live", "to be tagged")
 
 
 def step_lines(graph: Graph, order: list[tuple[str, str | None]]) -> list[StepLine]:
@@ -143,6 +152,9 @@ def step_lines(graph: Graph, order: list[tuple[str, str | None]]) -> list[StepLi
     for do, point in order:
         if do in _STEPS and point is not None:
             node = graph.nodes.get(point) or Node(point, Kind.CARRIER, f"{point}, no longer in the plant")
-            does, state, word = _STEPS[do]
-            lines.append(StepLine(does, node.name, node.designation, node.place, state, word))
+            besides = tag_in_words(node) if do == "lock" else ""
+            does, state, word = _TAG if besides else _STEPS[do]
+            lines.append(
+                StepLine(does, node.name, node.designation, node.place, state, word, detail=besides)
+            )
     return lines

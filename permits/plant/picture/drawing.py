@@ -47,6 +47,8 @@ class Ink(StrEnum):
     ZONE_EXPOSED = "zone-exposed"
     ZONE_LOCKED = "zone-locked"
     ZONE_PROVEN = "zone-proven"
+    ZONE_UNFED = "zone-unfed"
+    """A zone: reached, cut off, proven, or with nothing that leads to it."""
     LABEL = "label"
     NOTE = "note"
     ON_SUPPLY = "on-supply"
@@ -129,7 +131,11 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A whole picture. `breaks` are the heights at which it may be cut for the next page, from the top."""
+    """A whole picture. `breaks` are the heights at which it may be cut for the next page, from the top.
+
+    `legend`: what its lines and shapes mean, to stand beside it where that stays in sight; None where it is
+    in the picture itself, as on paper.
+    """
 
     width: float
     height: float
@@ -139,3 +145,4 @@ class Drawing:
     groups: tuple[Group, ...]
     breaks: tuple[float, ...] = ()
     tall: bool = False
+    legend: Drawing | None = None

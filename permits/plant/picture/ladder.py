@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from permits.plant.picture import symbols
 from permits.plant.picture.drawing import Drawing, Group, Mark, Place, Words
-from permits.plant.picture.legend import legend
+from permits.plant.picture.legend import beside, legend
 from permits.plant.picture.look import Look
 from permits.plant.picture.scene import Flow, Part, Scene, Wire
 
@@ -55,7 +55,10 @@ class _Lanes:
 
 
 def draw(scene: Scene, look: Look, width: float = PHONE) -> Drawing:
-    """The whole picture, `width` wide. `look` has its words and where a press on a part leads."""
+    """The whole picture, `width` wide. `look` has its words and where a press on a part leads.
+
+    On paper the legend is its last row; on a screen it stands beside the picture.
+    """
     place = {part.id: number for number, part in enumerate(scene.parts)}
     lanes = _lanes(scene, place)
     groups: list[Group] = []
@@ -69,7 +72,8 @@ def draw(scene: Scene, look: Look, width: float = PHONE) -> Drawing:
         y = row.end + BETWEEN
         breaks.append(y - BETWEEN / 2)
     lines = _lines(scene, place, rows, lanes)
-    meanings, bottom = legend(scene, 4.0, y, width, look)
+    on_paper = width >= PAGE
+    meanings, bottom = legend(scene, 4.0, y, width, look) if on_paper else ([], y)
     return Drawing(
         width,
         bottom,
@@ -79,6 +83,7 @@ def draw(scene: Scene, look: Look, width: float = PHONE) -> Drawing:
         (*groups, *meanings),
         tuple(breaks),
         tall=True,
+        legend=None if on_paper else beside(scene, width, look, tall=True),
     )
 
 

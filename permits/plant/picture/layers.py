@@ -9,11 +9,14 @@ import graphlay
 
 from permits.plant.picture import symbols
 from permits.plant.picture.drawing import Drawing, Group, Mark, Place, Words
-from permits.plant.picture.legend import legend
+from permits.plant.picture.legend import beside
 from permits.plant.picture.look import Look, TextLine
 from permits.plant.picture.scene import Flow, Part, Scene
 from permits.plant.prints import fonts
 from permits.plant.rules.energy import Kind
+
+COLUMN = 1136.0
+"""The width that a desk page has for a picture, in CSS pixels."""
 
 BOX_WIDTH = 138.0
 WIDEST = 200.0
@@ -54,8 +57,15 @@ def draw(scene: Scene, look: Look) -> Drawing:
     bottom = max((corners[id][1] + sized[id].height for id in sized), default=0.0)
     bottom = max([bottom, *(y for route in routes for _, y in route)])
     right = max([right, *(x + EDGE for route in routes for x, _ in route)])
-    meanings, bottom = legend(scene, EDGE, bottom + 10, right - EDGE, look)
-    return Drawing(right, bottom, look.title, look.description, tuple(lines), (*groups, *meanings))
+    return Drawing(
+        right,
+        bottom + EDGE,
+        look.title,
+        look.description,
+        tuple(lines),
+        tuple(groups),
+        legend=beside(scene, COLUMN, look),
+    )
 
 
 def _sized(part: Part, look: Look) -> _Sized:

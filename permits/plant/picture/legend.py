@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from permits.plant.picture import symbols
-from permits.plant.picture.drawing import Box, Group, Ink, Line, Mark, Words, moved
+from permits.plant.picture.drawing import Box, Drawing, Group, Ink, Line, Mark, Words, moved
 from permits.plant.picture.look import Look
 from permits.plant.picture.scene import Flow, Scene
 from permits.plant.picture.standing import State
 from permits.plant.prints import fonts
 from permits.plant.rules.energy import Kind
 
+TITLE = "What the lines and signs mean"
 SAMPLE = 52.0
 ROW = 30.0
 
@@ -35,6 +36,13 @@ def legend(scene: Scene, left: float, y: float, right: float, look: Look) -> tup
     return groups, y + ROW / 2
 
 
+def beside(scene: Scene, width: float, look: Look, *, tall: bool = False) -> Drawing:
+    """The legend as a drawing of its own, as wide as the picture's room."""
+    groups, bottom = legend(scene, 4.0, -ROW / 2 + 6, width, look)
+    said = "; ".join(group.title for group in groups)
+    return Drawing(width, bottom, TITLE, said, (), tuple(groups), tall=tall)
+
+
 def _entries(scene: Scene) -> Iterator[tuple[str, list[Mark]]]:
     """Samples around the middle of their row, with their words."""
     flows = {wire.flow for wire in scene.wires}
@@ -45,8 +53,9 @@ def _entries(scene: Scene) -> Iterator[tuple[str, list[Mark]]]:
         yield "no energy", symbols.wire([(0, 0), (SAMPLE, 0)], Flow.DEAD)
     if Flow.PATH in flows:
         yield "the path that reaches a zone", symbols.wire([(0, 0), (SAMPLE, 0)], Flow.PATH)
-    if any(wire.both for wire in scene.wires):
-        yield "can pass both ways", symbols.wire([(0, 0), (SAMPLE, 0)], Flow.DEAD, both=True)
+    if both := {wire.flow for wire in scene.wires if wire.both}:
+        flow = Flow.DEAD if both == {Flow.DEAD} else Flow.LIVE
+        yield "can pass both ways", symbols.wire([(0, 0), (SAMPLE, 0)], flow, both=True)
     if states & {(Kind.ISOLATOR, State.LIVE), (Kind.ISOLATOR, State.UNFED)}:
         yield "isolator, not locked", [Line(((10, 0), (42, 0)), Ink.LIVE), *_bars(Ink.BAR)]
     if (Kind.ISOLATOR, State.PLANNED) in states:

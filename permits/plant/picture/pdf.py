@@ -40,6 +40,7 @@ _STROKES = {
     Ink.ZONE_EXPOSED: _Stroke(6.0, fill=1.0),
     Ink.ZONE_LOCKED: _Stroke(2.4, (7, 4), 1.0),
     Ink.ZONE_PROVEN: _Stroke(2.4, fill=1.0),
+    Ink.ZONE_UNFED: _Stroke(0.8, (2, 3), 1.0),
 }
 _FILLED = _Stroke(fill=0.0)
 """Arrow heads and dots."""

@@ -72,14 +72,23 @@ class Standing:
 def states_of(graph: Graph, ids: Iterable[str], facts: Facts) -> dict[str, Standing]:
     """How each of these nodes stands. Looks only at what leads to them.
 
-    A zone is PROVEN only where it would stay cut off if each point not yet proven were live again.
+    A zone is PROVEN only where it would stay cut off if each point not yet proven were live again, and UNFED
+    where no energy would reach it with nothing locked either: then nothing was proven by anyone.
     """
     ids = tuple(ids)
     near = _part_of(graph, ancestors(graph, ids))
     locked = facts.locked(graph)
     live = reached(near, locked=locked, released=facts.released)
     doubtful = reached(near, locked=locked & facts.proven, released=facts.released & facts.proven)
-    return {id: Standing(_state(graph[id], facts, id in live, id in doubtful), id in live) for id in ids}
+    fed = reached(near)
+    unfed_zones = {id for id in ids if graph[id].kind is Kind.ZONE and id not in fed}
+    return {
+        id: Standing(
+            State.UNFED if id in unfed_zones else _state(graph[id], facts, id in live, id in doubtful),
+            id in live,
+        )
+        for id in ids
+    }
 
 
 def _part_of(graph: Graph, ids: Set[str]) -> Graph:
@@ -110,6 +119,8 @@ def words_of(node: Node, facts: Facts, state: State) -> str:
             return "supply"
         case Kind.ZONE, State.EXPOSED:
             return "ENERGY REACHES IT"
+        case Kind.ZONE, State.UNFED:
+            return "nothing leads to it"
         case Kind.ZONE, State.PROVEN:
             return "cut off, proven"
         case Kind.ZONE, _:

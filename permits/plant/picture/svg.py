@@ -6,9 +6,7 @@ from hashlib import sha256
 from html import escape
 
 from permits.plant.picture.drawing import Box, Dot, Drawing, Group, Line, Mark, Place, Shape, Words
-
-COLUMN = 1136.0
-"""The width that a desk page has for a picture, in CSS pixels."""
+from permits.plant.picture.layers import COLUMN
 
 SMALLEST = 0.8
 """A picture wider than its column shrinks to no less than this, and is then scrolled in its own box."""
@@ -17,10 +15,33 @@ SMALLEST = 0.8
 def figure(wide: Drawing, tall: Drawing) -> str:
     """Both forms in one `<figure class="ep-figure">`: picture.css shows the one that the screen has room for.
 
-    The wide one is first, in a box of its own that scrolls.
+    The wide one is first, in a box of its own that scrolls, with its legend above. The upright one may be
+    much longer than a phone: its legend is folded away and stays at the top of the screen, to be opened
+    anywhere.
     """
     box = f'<div class="ep-scroll" role="region" tabindex="0" aria-label="{escape(wide.title)}">'
-    return f'<figure class="ep-figure">{box}{render(wide)}</div>{render(tall)}</figure>'
+    return (
+        '<figure class="ep-figure">'
+        f"{_legend(wide)}{box}{render(wide)}</div>"
+        f"{_legend(tall)}{render(tall)}"
+        "</figure>"
+    )
+
+
+def _legend(drawing: Drawing) -> str:
+    legend = drawing.legend
+    if legend is None:
+        return ""
+    said = escape(f"{legend.title}: {legend.description}")
+    size = f'viewBox="0 0 {_n(legend.width)} {_n(legend.height)}"'
+    size += f' width="{_n(legend.width)}" height="{_n(legend.height)}"'
+    form = "ep-tall" if drawing.tall else "ep-wide"
+    opening = f'<svg class="ep {form}" xmlns="http://www.w3.org/2000/svg" {size}'
+    inside = f'{opening} role="img" aria-label="{said}">{"".join(map(_group, legend.groups))}</svg>'
+    if drawing.tall:
+        summary = f"<summary>{escape(legend.title)}</summary>"
+        return f'<details class="ep-legend ep-tall">{summary}{inside}</details>'
+    return f'<div class="ep-legend ep-wide">{inside}</div>'
 
 
 def render(drawing: Drawing) -> str:

@@ -36,7 +36,12 @@ _PLATE = {
     State.PROVEN: Ink.PLATE_PROVEN,
     State.PLANNED: Ink.PLATE_PLANNED,
 }
-_ZONE = {State.EXPOSED: Ink.ZONE_EXPOSED, State.LOCKED: Ink.ZONE_LOCKED, State.PROVEN: Ink.ZONE_PROVEN}
+_ZONE = {
+    State.EXPOSED: Ink.ZONE_EXPOSED,
+    State.LOCKED: Ink.ZONE_LOCKED,
+    State.PROVEN: Ink.ZONE_PROVEN,
+    State.UNFED: Ink.ZONE_UNFED,
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,12 @@ _ALONE = "\u3040-\u30ff\u3400-\u9fff\U00020000-\U0003ffff"
 
 _WORD = re.compile(f"[{_ALONE}] ?|[^ /{_ALONE}-]*[ /-]+|[^ /{_ALONE}-]+")
 
+_BEFORE_A_UNIT = re.compile(
+    r"(?<=\d) (?=(?:[kMmµn]?(?:V|A|VA|W|J|Pa|F|m|g|s|Hz|N|l)|kWh|bar|°C|min|h|rpm|%)(?![^\s,;.:)]))"
+)
+"""The space between a number and its unit."""
+_BOUND = "\u00a0"
+
 
 def register() -> str:
     """Make the main fonts known to reportlab; returns the text font's name, for `initialFontName`.
@@ -67,18 +73,21 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def wrap(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
-    """`text` in lines no wider than `room`, in reading order; a word that is wider is broken, never cut."""
+    """`text` in lines no wider than `room`, in reading order; a word that is wider is broken, never cut.
+
+    A number stays with its unit.
+    """
     em = room / size
     lines: list[str] = []
     line, used = "", 0.0
     for word in _words(text):
         for piece in [word] if _ems(word.rstrip(), bold) <= em else _broken(word, em, bold):
             if line and used + _ems(piece.rstrip(), bold) > em:
-                lines.append(line.rstrip())
+                lines.append(line)
                 line, used = "", 0.0
             line += piece
             used += _ems(piece, bold)
-    return [*lines, line.rstrip()] if line else lines
+    return [text for line in (*lines, line) if (text := line.replace(_BOUND, " ").strip())]
 
 
 def draw(
@@ -118,7 +127,7 @@ def _ems(word: str, bold: bool) -> float:
 @lru_cache(maxsize=4096)
 def _words(text: str) -> tuple[str, ...]:
     """Words with the space after them; a character of a script without spaces is a word."""
-    return tuple(_WORD.findall(" ".join(text.split())))
+    return tuple(_WORD.findall(_BEFORE_A_UNIT.sub(_BOUND, " ".join(text.split()))))
 
 
 def _broken(word: str, em: float, bold: bool) -> list[str]:

@@ -37,6 +37,7 @@ NO_LOCAL_RULES = (
 )
 ORDER = "In this order"
 RELEASE = "Release"
+TAG = "Tag"
 _ABOVE_PICTURE = 26 * mm
 _SMALLEST = 0.72
 _FITS_THE_HEAD = 200
@@ -57,7 +58,8 @@ class Source:
 @dataclass(frozen=True, slots=True)
 class PointStep:
     """A point to be locked or released. `how`: its device, or how it is released; `url`, `short_code`: of its
-    plate, the code as printed, both empty where none is issued.
+    plate, the code as printed, both empty where none is issued; `besides`: where no lock fits, what is done
+    beside the tag.
     """
 
     does: str
@@ -68,6 +70,7 @@ class PointStep:
     how: str
     url: str
     short_code: str
+    besides: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +87,8 @@ class Placard:
     """Everything that stands on a placard. Times are aware, in the site's own time.
 
     `texts`: (title, text) of the five parts of the procedure in the order in which they are done;
-    `local_rules` the sixth. `leads_to`: the full address of the revision; `entry`: the ledger entry of its
-    approval.
+    `local_rules` the sixth. `stays_live`: nodes that keep their energy while the zones are isolated.
+    `leads_to`: the full address of the revision; `entry`: the ledger entry of its approval.
     """
 
     site: str
@@ -97,6 +100,7 @@ class Placard:
     approved_by: str
     approved_at: datetime
     zones: tuple[str, ...]
+    stays_live: tuple[str, ...]
     sources: tuple[Source, ...]
     steps: tuple[PointStep, ...]
     proofs: tuple[Proof, ...]
@@ -155,6 +159,10 @@ def _first(shown: Placard, width: float) -> Iterator[Flowable]:
             ", ".join(filter(None, (source.name, source.designation, source.place))),
             source.note,
         )
+    if shown.stays_live:
+        live = f"Stays live throughout: {', '.join(shown.stays_live)}. Treat it as live."
+        yield Spacer(1, 2 * mm)
+        yield boxed([text(live, width - 2 * BOX_PAD, size=PLACE, bold=True)], width)
     yield from heading(ORDER, width, room=75 * mm)
     shutdown = [Words("As written under Shutdown", NAME, bold=True)]
     yield Row(1, "Stop", shutdown, size=26)
@@ -177,6 +185,7 @@ def _point(step: PointStep) -> Iterator[Words]:
         yield Words(step.how, NOTE + 1, bold=True)
     else:
         yield Words(" · ".join(filter(None, (*energy, step.how))), NOTE)
+        yield Words(step.besides, NOTE + 1, bold=True)
 
 
 def _texts(shown: Placard, width: float) -> Iterator[Flowable]:

@@ -38,15 +38,13 @@ def as_demanded(graph: Graph, demands: Demands, *, tag_out: bool = False) -> Gra
     `tag_out`: the site lets a tag with its extra measure stand for a lock. Then a tag-only point that is in
     service and of the grade demanded can be "locked"; `measures` says what has to be done there.
     """
-    changed = {id: node for id, node in graph.nodes.items() if node.kind is Kind.ISOLATOR}
-    changed = {
-        id: replace(node, lockable=counts)
-        for id, node in changed.items()
+    isolators = (node for node in graph.nodes.values() if node.kind is Kind.ISOLATOR)
+    changed = [
+        replace(node, lockable=counts)
+        for node in isolators
         if node.lockable is not (counts := _counts(node, demands, tag_out=tag_out))
-    }
-    if not changed:
-        return graph
-    return Graph({id: changed.get(id, node) for id, node in graph.nodes.items()}, graph.links)
+    ]
+    return graph.with_nodes(changed) if changed else graph
 
 
 def shortfall(graph: Graph, demands: Demands, path: Iterable[str]) -> tuple[Shortfall, ...]:

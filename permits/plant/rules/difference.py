@@ -11,7 +11,7 @@ from typing import Any
 
 Row = dict[str, Any]
 Key = tuple[str, ...]
-_OF_THE_WHOLE = ("plant", "note", "demands")
+_OF_THE_WHOLE = ("plant", "note", "demands", "tag_out", "hazard_lines")
 LISTS: dict[str, Key] = {"machines": ("id",), "nodes": ("id",), "links": ("from", "to")}
 
 
@@ -38,7 +38,7 @@ class Rows:
 class Difference:
     """Old plant to new plant. `lost` are nodes that go, or stay in name but become another kind of thing.
 
-    `renamed`: the plant's name, its note or what it demands is another.
+    `renamed`: the plant's name, its note, what it demands or whether it takes tags is another.
     """
 
     machines: Rows

@@ -61,14 +61,8 @@ class Division:
         self._graph = bearing_on(graph, zones, keep, pinned, forbidden)
         points = choices(self._graph, approach(self._graph, zones))
         self._weigh = _weigher(points)
-        weighed = set(points)
-        self._weighted = Graph.of(
-            (
-                replace(node, effort=self._weigh(node)) if node.id in weighed else node
-                for node in self._graph.nodes.values()
-            ),
-            self._graph.links,
-        )
+        nodes = (self._graph.nodes[id] for id in points)
+        self._weighted = self._graph.with_nodes(replace(node, effort=self._weigh(node)) for node in nodes)
         exact = len(points) <= EXACT_POINTS
         self._most_parts = None if exact else max(1, MOST_WORK // len(self._graph.nodes))
         self.parts = 0

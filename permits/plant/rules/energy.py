@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 from types import MappingProxyType
 
+from permits.plant.rules.stores.hazard import PUBLISHED, Lines
 from permits.plant.rules.stores.kinds import Physics
 
 
@@ -135,12 +137,14 @@ class Link:
 class Graph:
     """A site's energy graph: nodes by id, links, and who feeds whom (each neighbour once, in link order).
 
+    `lines`: where stored energy starts to hurt at the site; the waits and verdicts of its stores go by them.
     Trusts its input: `plantfile.py` and `store.py` refuse a link to nowhere, a zone with a way out and a
     duplicate id before a graph is made.
     """
 
     nodes: Mapping[str, Node]
     links: tuple[Link, ...]
+    lines: Lines = PUBLISHED
     feeds: Mapping[str, tuple[str, ...]] = field(init=False, repr=False, compare=False)
     fed_by: Mapping[str, tuple[str, ...]] = field(init=False, repr=False, compare=False)
 
@@ -161,12 +165,57 @@ class Graph:
     def of(cls, nodes: Iterable[Node], links: Iterable[Link]) -> Graph:
         return cls({node.id: node for node in nodes}, tuple(links))
 
+    # A graph that differs in a few nodes or links shares the rest: nothing is compiled again.
+
+    def with_nodes(self, nodes: Iterable[Node]) -> Graph:
+        """The graph with these nodes in the place of those with their ids. Raises KeyError for a new id."""
+        changed = {node.id: node for node in nodes}
+        if unknown := changed.keys() - self.nodes.keys():
+            raise KeyError(min(unknown))
+        return self._but(nodes=MappingProxyType({**self.nodes, **changed}))
+
+    def without_links_of(self, ids: Iterable[str]) -> Graph:
+        """The graph in which these nodes are linked to nothing. Raises KeyError for an id that it lacks."""
+        alone = frozenset(ids)
+        feeds, fed_by = dict(self.feeds), dict(self.fed_by)
+        for id in alone:
+            for near in feeds[id]:
+                fed_by[near] = tuple(other for other in fed_by[near] if other != id)
+            for near in fed_by[id]:
+                feeds[near] = tuple(other for other in feeds[near] if other != id)
+            feeds[id] = fed_by[id] = ()
+        links = tuple(link for link in self.links if not alone & {link.source, link.target})
+        return self._but(links=links, feeds=feeds, fed_by=fed_by)
+
+    def _but(self, **changed: object) -> Graph:
+        twin = object.__new__(Graph)
+        for name in self.__dataclass_fields__:
+            object.__setattr__(twin, name, changed.get(name, getattr(self, name)))
+        return twin
+
     def __getitem__(self, id: str) -> Node:
         return self.nodes[id]
 
     def name(self, id: str) -> str:
         return self.nodes[id].name
 
+    # A graph never changes, so what is asked of all of it is looked for once.
+
+    @cached_property
+    def zones(self) -> tuple[Node, ...]:
+        """Every zone, in the graph's order."""
+        return tuple(node for node in self.nodes.values() if node.kind is Kind.ZONE)
+
+    @cached_property
+    def danger_areas(self) -> tuple[Node, ...]:
+        """The zones that must be confirmed clear of people before energy returns, in the graph's order."""
+        return tuple(zone for zone in self.zones if zone.danger_area or zone.outfeed)
+
+    @cached_property
+    def place(self) -> Mapping[str, int]:
+        """Where each node stands in the graph's order, from 0."""
+        return {id: at for at, id in enumerate(self.nodes)}
+
     def zones_of(self, machine: str) -> tuple[Node, ...]:
         """The zones that belong to a machine, in the graph's order."""
-        return tuple(n for n in self.nodes.values() if n.kind is Kind.ZONE and n.machine == machine)
+        return tuple(zone for zone in self.zones if zone.machine == machine)

@@ -9,10 +9,12 @@ from permits.plant.rules.controldevices import control_device, opens_with_contro
 from permits.plant.rules.energy import Kind, Medium, Node, Release, Test
 from permits.plant.rules.gradedrows import grade_of, read_tag_only, write_tag_only
 from permits.plant.rules.rows import Nearest, Row, plain, shown
+from permits.plant.rules.stores.hazard import PUBLISHED, Lines
 from permits.plant.rules.stores.impossible import ImpossibleStore
 from permits.plant.rules.stores.kinds import MEDIUM_OF, Physics
 from permits.plant.rules.stores.numbers import numbers
 from permits.plant.rules.stores.physics import read_physics, write_physics
+from permits.plant.rules.testlimits import refuse_loose_limit
 
 KINDS = tuple(kind.value for kind in Kind)
 MEDIA = tuple(medium.value for medium in Medium)
@@ -34,8 +36,11 @@ _TEST = ("quantity", "unit", "limit", "conductors", "combinations")
 _RELEASE = ("method", "wait_s", "undoable", "recheck_min")
 
 
-def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
-    """The node that a row describes; what is wrong with it is noted in the row's errors."""
+def read_node(row: Row, nearest: Nearest, *, strict: bool, lines: Lines = PUBLISHED) -> Node:
+    """The node that a row describes; what is wrong with it is noted in the row's errors.
+
+    `lines`: where stored energy starts to hurt at the site, for what a store's figures come to.
+    """
     row.check_names(_NODE, nearest, strict=strict)
     id = row.id("id", LONGEST_ID)
     kind = _kind(row, nearest)
@@ -51,7 +56,7 @@ def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
         medium=_medium(row, nearest),
         test=test,
         release=_release(row, kind, nearest, strict=strict),
-        physics=_physics(row, kind, test, nearest, strict=strict),
+        physics=_physics(row, kind, test, nearest, lines, strict=strict),
         danger_area=_only(row, "danger_area", kind, Kind.ZONE),
         outfeed=_only(row, "outfeed", kind, Kind.ZONE),
         grade=grade_of(row, kind, nearest),
@@ -66,6 +71,8 @@ def read_node(row: Row, nearest: Nearest, *, strict: bool) -> Node:
     )
     if kind is Kind.ISOLATOR:
         _refuse_control_device(row, node, strict=strict)
+    if strict:
+        refuse_loose_limit(row, node)
     return node
 
 
@@ -218,7 +225,7 @@ def _release(row: Row, kind: Kind | None, nearest: Nearest, *, strict: bool) -> 
 
 
 def _physics(
-    row: Row, kind: Kind | None, test: Test | None, nearest: Nearest, *, strict: bool
+    row: Row, kind: Kind | None, test: Test | None, nearest: Nearest, lines: Lines, *, strict: bool
 ) -> Physics | None:
     if "physics" not in row:
         return None
@@ -234,17 +241,18 @@ def _physics(
     if row.raw("medium") in MEDIA and row.raw("medium") != medium:
         wrong = f"is {shown(physics.kind)} on a store of medium {shown(row.raw('medium'))}"
         inner.wrong("kind", wrong, f"medium '{medium}' for it, or another kind")
-    _check_numbers(inner, physics, test)
+    _check_numbers(inner, physics, test, lines)
     return physics
 
 
-def _check_numbers(inner: Row, physics: Physics, test: Test | None) -> None:
+def _check_numbers(inner: Row, physics: Physics, test: Test | None, lines: Lines) -> None:
     """Each member may be right by itself and all together still be no store that anyone has."""
     try:
-        wait_s = numbers(physics, test).wait_s
+        wait_s = numbers(physics, test, lines).wait_s
     except ImpossibleStore as error:
         inner.wrong(error.field, error.wrong, error.right)
         return
     if wait_s is not None and wait_s > LONGEST_WAIT_S:
-        wrong = f"gives a wait of {wait_s / 86400:.3g} days"
+        days = wait_s / 86400
+        wrong = f"gives a wait of {days:.3g} days" if days < 100 else f"gives a wait of {days:.0f} days"
         inner.wrong("kind", wrong, "figures that give at most 7 days; see the units in their names")

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Iterable, Sequence, Set
 from dataclasses import replace
 
-from permits.plant.rules.energy import Graph, Kind, Node
+from permits.plant.rules.energy import Graph, Kind, Link
 
 
 def without(graph: Graph, taken: Set[str], barred: Set[str]) -> Graph:
@@ -14,21 +14,13 @@ def without(graph: Graph, taken: Set[str], barred: Set[str]) -> Graph:
 
     A locked isolator passes nothing on: it loses its links. A released store is a carrier.
     """
-    if not taken and not barred:
-        return graph
-
-    def become(node: Node) -> Node:
-        if node.id in taken and node.kind is Kind.STORE:
-            return replace(node, kind=Kind.CARRIER)
-        if node.id in barred:
-            return replace(node, lockable=False, releasable=False)
-        return node
-
-    cut = {id for id in taken if graph.nodes[id].kind is Kind.ISOLATOR}
-    return Graph.of(
-        map(become, graph.nodes.values()),
-        (link for link in graph.links if link.source not in cut and link.target not in cut),
-    )
+    released = {id for id in taken if graph.nodes[id].kind is Kind.STORE}
+    locked = {id for id in taken if graph.nodes[id].kind is Kind.ISOLATOR}
+    changed = [replace(graph.nodes[id], kind=Kind.CARRIER) for id in released]
+    changed += (replace(graph.nodes[id], lockable=False, releasable=False) for id in barred - released)
+    if changed:
+        graph = graph.with_nodes(changed)
+    return graph.without_links_of(locked) if locked else graph
 
 
 def bearing_on(
@@ -59,7 +51,8 @@ def _leading_to(graph: Graph, ends: Iterable[str]) -> Graph:
                 queue.append(near)
     if len(leading) == len(graph.nodes):
         return graph
+    in_order = sorted(leading, key=graph.place.__getitem__)
     return Graph.of(
-        (node for id, node in graph.nodes.items() if id in leading),
-        (link for link in graph.links if link.source in leading and link.target in leading),
+        (graph.nodes[id] for id in in_order),
+        (Link(near, id) for id in in_order for near in graph.fed_by[id]),
     )

@@ -12,6 +12,10 @@ The plant
     demands       object: for a medium, the lowest grade of isolator that counts there, such as
                   {"pneumatic": "proved"}. What falls short, an isolator of that medium with no grade stated
                   included, counts as unable to isolate it
+    tag_out       true where, at a point that takes no lock, a tag with its extra measure stands for the lock
+                  (default false: such a point isolates nothing)
+    hazard_lines  object: lines above which stored energy can hurt that are tighter here than the published
+                  ones, such as {"shock_v": "60"}; `stores/lines.py` has them all. None can be looser
     code          the site's short name: 1 to 16 of A-Z and 0-9; it finds the site again on the next import
     note          anything worth knowing about the file
     machines      list of machines; needed as soon as a node names one
@@ -55,7 +59,8 @@ A node
 A test
     quantity*     what is read: "voltage", "pressure", "height above stop"
     unit*         "V", "bar", "mm"
-    limit*        the highest reading that passes, as a number or as a text of digits ("0.05"), kept exactly
+    limit*        the highest reading that passes, as a number or as a text of digits ("0.05"), kept exactly;
+                  never above a published one: 50 V, and the burn threshold of a hot part
     conductors    electrical: the conductors, at least two of L1 L2 L3 L+ L- M N PE; every pair is measured
     combinations  instead of conductors: the pairs themselves, such as "L1-L2". Neither: one reading
 
@@ -83,15 +88,17 @@ from typing import Any
 
 from permits.plant.rules.energy import Grade, Graph, Link, Medium
 from permits.plant.rules.gradedrows import read_demands, written_demands
+from permits.plant.rules.hazardrows import read_hazard_lines, written_hazard_lines
 from permits.plant.rules.jsontext import Members, NotJson, as_members, load
 from permits.plant.rules.noderows import LONGEST_ID, read_node, write_node
 from permits.plant.rules.rows import Nearest, PlantFileError, PlantFileErrors, Row, shown
+from permits.plant.rules.stores.lines import SiteLines, lines_of
 
 __all__ = [
     "Machine", "PlantFile", "PlantFileError", "PlantFileErrors", "as_dict", "check", "in_order", "parse",
 ]  # fmt: skip
 
-_PLANT = ("plant", "code", "note", "demands", "machines", "nodes", "links")
+_PLANT = ("plant", "code", "note", "demands", "tag_out", "hazard_lines", "machines", "nodes", "links")
 _MACHINE = ("id", "name", "designation", "place", "hazards")
 _LINK = ("from", "to", "both")
 _CODE = re.compile(r"[A-Z0-9]{1,16}")
@@ -118,6 +125,8 @@ class PlantFile:
     note: str = ""
     machines: tuple[Machine, ...] = ()
     demands: Mapping[Medium, Grade] = field(default_factory=dict)
+    tag_out: bool = False
+    hazard_lines: SiteLines = field(default_factory=dict)
 
 
 def parse(text: str | bytes, *, strict: bool = True) -> PlantFile:
@@ -149,12 +158,15 @@ def check(plant: Any, *, strict: bool = True) -> PlantFile:
     note = row.text("note", longest=4000, lines=True)
 
     demands = read_demands(row, nearest)
+    tag_out = row.yes_no("tag_out", False)
+    hazard_lines = read_hazard_lines(row, nearest)
+    lines = lines_of(hazard_lines)
     machines = _machines(row, nearest, strict=strict)
     nodes = []
     kinds: dict[str, Any] = {}  # of every row with an id, also where the row has errors: one error, not two
     first_row: dict[str, str] = {}
     for item in _rows(row, "nodes", ("id",), needed=True):
-        nodes.append(read_node(item, nearest, strict=strict))
+        nodes.append(read_node(item, nearest, strict=strict, lines=lines))
         id = item.raw("id")
         if isinstance(id, str):
             if id in kinds:
@@ -165,7 +177,8 @@ def check(plant: Any, *, strict: bool = True) -> PlantFile:
     links = _links(row, kinds, nearest, strict=strict)
     if errors:
         raise PlantFileErrors(tuple(errors))
-    return PlantFile(name, Graph.of(nodes, links), code, note, tuple((machines or {}).values()), demands)
+    listed = tuple((machines or {}).values())
+    return PlantFile(name, Graph.of(nodes, links), code, note, listed, demands, tag_out, hazard_lines)
 
 
 def as_dict(plant_file: PlantFile) -> dict[str, Any]:
@@ -179,6 +192,10 @@ def as_dict(plant_file: PlantFile) -> dict[str, Any]:
             top[name] = value
     if plant_file.demands:
         top["demands"] = written_demands(plant_file.demands)
+    if plant_file.tag_out:
+        top["tag_out"] = True
+    if plant_file.hazard_lines:
+        top["hazard_lines"] = written_hazard_lines(plant_file.hazard_lines)
     if plant_file.machines:
         top["machines"] = [
             {field: value for field in _MACHINE if (value := getattr(machine, field))}

@@ -15,9 +15,11 @@ from permits.plant.rules.cut import approach, is_lockable, is_releasable
 from permits.plant.rules.energy import Graph, Kind
 from permits.plant.rules.exposure import witness
 from permits.plant.rules.plan import Plan, plan
+from permits.plant.rules.testlimits import looser_than_usual
 
 MOST_PLANS = 500
-"""In a plant with more zones than this not every plan is computed, and `IN_NO_PLAN` is not asked."""
+"""In a plant with more zones than this not every plan is computed: `IN_NO_PLAN` is not asked, and every
+tag-only point that energy for a zone passes is found as if it were in a plan."""
 
 
 class Concern(StrEnum):
@@ -27,6 +29,8 @@ class Concern(StrEnum):
     NOT_FED = "zones that nothing feeds"
     NO_LOCK_AFTER = "supplies with no lockable point after them"
     NO_TEST = "stores without a test"
+    TAG_IN_A_PLAN = "points of a plan that take a tag, no lock"
+    LOOSE_TEST = "tests that pass more than usual"
     CROSSES = "links that cross machines"
     SHARED = "isolators shared by several machines"
     LEADS_NOWHERE = "points that lead to no zone"
@@ -51,6 +55,17 @@ _MEANINGS = {
     Concern.NO_TEST: (
         "Nothing says how zero energy is read there, so people only look. A quantity, a unit and the highest "
         "reading that passes would be right."
+    ),
+    Concern.TAG_IN_A_PLAN: (
+        "A tag warns and holds nothing: each needs its extra measure, done and recorded every time. A point "
+        "that takes a lock would be right; since 2 January 1990 whatever is replaced, rebuilt or new has to "
+        "take one (29 CFR 1910.147(c)(2)(iii))."
+    ),
+    Concern.LOOSE_TEST: (
+        "Their limit lies above 50 V (29 CFR 1910.333(a)(1), second-hand; 60 V is the machine-design line), "
+        "above 43 °C on a hot surface, or above standstill. That is right only where the machine-design line "
+        "is the site's, the surface is touched for moments, or so slow a part cannot hurt; else a tighter "
+        "limit would be."
     ),
     Concern.CROSSES: (
         "Locking the far machine's own points does not cut these off. People at both machines have to know."
@@ -101,14 +116,17 @@ def _zones(graph: Graph) -> Iterator[Finding]:
 
 def _supplies(graph: Graph) -> Iterator[Finding]:
     for supply in _of_kind(graph, Kind.SUPPLY):
-        if not any(is_lockable(graph[id]) for id in _beyond([supply], graph.feeds.__getitem__)):
+        if not any(is_lockable(graph[id]) for id in _onward([supply], graph.feeds.__getitem__)):
             yield Finding(Concern.NO_LOCK_AFTER, supply)
 
 
-def _stores(graph: Graph) -> Iterator[Finding]:
+def _tests(graph: Graph) -> Iterator[Finding]:
     for store in _of_kind(graph, Kind.STORE):
         if graph[store].test is None:
             yield Finding(Concern.NO_TEST, store)
+    for id, node in graph.nodes.items():
+        if looser_than_usual(node):
+            yield Finding(Concern.LOOSE_TEST, id)
 
 
 def _crossing(graph: Graph) -> Iterator[Finding]:
@@ -137,18 +155,21 @@ def _points(graph: Graph) -> Iterator[Finding]:
     for id, node in graph.nodes.items():
         if node.is_point and id not in leading:
             yield Finding(Concern.LEADS_NOWHERE, id)
+    tagged = [id for id, node in graph.nodes.items() if node.tag_only and is_lockable(node) and id in leading]
     if len(zones) > MOST_PLANS:
+        yield from (Finding(Concern.TAG_IN_A_PLAN, id) for id in tagged)
         return
     scopes = [[zone] for zone in zones] + list(_zones_by_machine(graph).values())
     plans = [found for scope in scopes if isinstance(found := plan(graph, scope), Plan)]
     needed = {id for found in plans for id in (*found.lock, *found.release)}
+    yield from (Finding(Concern.TAG_IN_A_PLAN, id) for id in tagged if id in needed)
     for id, node in graph.nodes.items():
         if (is_lockable(node) or is_releasable(node)) and id in leading and id not in needed:
             yield Finding(Concern.IN_NO_PLAN, id)
 
 
 _CHECKS: tuple[Callable[[Graph], Iterable[Finding]], ...] = (
-    _zones, _supplies, _stores, _crossing, _shared, _points,
+    _zones, _supplies, _tests, _crossing, _shared, _points,
 )  # fmt: skip
 
 
@@ -167,6 +188,11 @@ def _zones_by_machine(graph: Graph) -> dict[str, list[str]]:
 
 def _beyond(starts: Iterable[str], near: Callable[[str], Iterable[str]]) -> set[str]:
     """Every node that is reached from the starts; a start counts only where something leads back to it."""
+    return set(_onward(starts, near))
+
+
+def _onward(starts: Iterable[str], near: Callable[[str], Iterable[str]]) -> Iterator[str]:
+    """The same, nearest first, as far as it is asked for."""
     reached: set[str] = set()
     queue = deque(starts)
     while queue:
@@ -174,4 +200,4 @@ def _beyond(starts: Iterable[str], near: Callable[[str], Iterable[str]]) -> set[
             if id not in reached:
                 reached.add(id)
                 queue.append(id)
-    return reached
+                yield id

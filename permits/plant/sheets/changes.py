@@ -60,7 +60,10 @@ def changes(present: Mapping[str, Any], result: Checked) -> list[ListChanges]:
 
 
 def plant_edits(present: Mapping[str, Any], result: Checked) -> tuple[Edit, ...]:
-    """What would change about the plant as a whole: its name, note, demands. Its code never does."""
+    """What would change about the plant as a whole: its name, note, demands, tags, hazard lines.
+
+    Its code never does.
+    """
     if result.plant_file is None:
         return ()
     (now,), (then,) = (rows_of("plant", plant) for plant in (present, as_dict(result.plant_file)))

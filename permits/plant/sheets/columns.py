@@ -17,7 +17,9 @@ from typing import Any, ClassVar, Union, get_args, get_origin, get_type_hints
 from permits.plant.rules.energy import Medium, Node
 from permits.plant.rules.gradedrows import GRADES
 from permits.plant.rules.plantfile import Machine, PlantFile
+from permits.plant.rules.rows import plain
 from permits.plant.rules.stores.kinds import KINDS
+from permits.plant.rules.stores.lines import LINES
 from permits.plant.sheets.meanings import MEANINGS
 
 LISTS = ("machines", "nodes", "links")
@@ -113,6 +115,9 @@ def _explained(name: str, column: Column) -> Column:
     meaning = MEANINGS[name].get(column.heading, "")
     if column.path[0] == "demands":
         meaning = f"the lowest grade of {column.path[1]} isolator that counts; empty: any, or none stated"
+    if column.path[0] == "hazard_lines":
+        line = LINES[column.path[1]]
+        meaning = f"{line.label}: {line.right}; empty: the published {plain(line.published)} {line.unit}"
     if not meaning and column.path[0] == "physics":
         kinds = [kind for kind, of in KINDS.items() if column.path[1] in of.__dataclass_fields__]
         meaning = f"stores of physics kind {' or '.join(kinds)}"
@@ -121,8 +126,9 @@ def _explained(name: str, column: Column) -> Column:
 
 _SHEETS: dict[str, tuple[Column, ...]] = {
     "plant": (
-        *(column for column in _members(PlantFile) if column.type is Type.TEXT),
+        *(column for column in _members(PlantFile) if column.type in (Type.TEXT, Type.YES_NO)),
         *(Column(("demands", medium.value), Type.TEXT, choices=GRADES) for medium in Medium),
+        *(Column(("hazard_lines", name), Type.DECIMAL) for name in LINES),
     ),
     "machines": tuple(_members(Machine)),
     "nodes": tuple(_nodes()),

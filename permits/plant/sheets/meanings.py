@@ -9,6 +9,7 @@ MEANINGS: dict[str, dict[str, str]] = {
         "plant": "the site's name",
         "code": "the site's short name, A to Z and 0 to 9",
         "note": "anything worth knowing about the plant",
+        "tag_out": "yes, where a tag with its extra measure may stand for a lock where none fits; empty: no",
     },
     "machines": {
         "id": "1 to 64 characters, unique among machines",

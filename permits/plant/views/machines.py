@@ -45,12 +45,15 @@ def shared(request: SiteRequest) -> HttpResponse:
 @allow(Role.OFFICER)
 @get_or_post
 def add(request: SiteRequest) -> HttpResponse:
-    taken = [code for code, _ in queries.machine_codes(request.site)]
+    taken = dict(queries.machine_codes(request.site))
     form = forms.MachineForm(posted(request), taken=taken, button="Add the machine")
     page = Page("Add a machine", (reverse("plant:machines"), ALL))
 
     def act(at: datetime, key: UUID) -> object:
-        return actions.save_machine(site=request.site, machine=form.row(), by=request.author, at=at, key=key)
+        row = form.row()
+        return actions.save_machine(
+            site=request.site, machine=row, only_new=True, by=request.author, at=at, key=key
+        )
 
     return answer(
         request,

@@ -48,12 +48,15 @@ def add(request: SiteRequest, kind: str) -> HttpResponse:
         kind=kind_or_404(kind),
         machines=queries.machine_codes(request.site),
         machine=request.GET.get("machine", ""),
-        taken=graph_of(request.site).nodes,
+        taken={id: f"{node.name} ({node.kind})" for id, node in graph_of(request.site).nodes.items()},
         button=f"Add the {kind}",
     )
 
     def act(at: datetime, key: UUID) -> object:
-        return actions.save_node(site=request.site, node=form.row(), by=request.author, at=at, key=key)
+        row = form.row()
+        return actions.save_node(
+            site=request.site, node=row, only_new=True, by=request.author, at=at, key=key
+        )
 
     meaning = KINDS[form.kind]
     page = Page(

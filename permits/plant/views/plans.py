@@ -14,7 +14,7 @@ from permits.people.access import Role, SiteRequest, allow, signed_in
 from permits.plant import actions, forms, queries
 from permits.plant.pages.plans import Asked, keepable, pinnable, try_plan
 from permits.plant.pages.report import report
-from permits.plant.store import demands_of, graph_of
+from permits.plant.store import demands_of, graph_of, tag_out_of
 from permits.plant.views.answering import Page, answer, get_or_post, machine_or_404, posted
 from permits.plant.views.machines import is_officer
 
@@ -53,12 +53,14 @@ def try_out(request: SiteRequest, code: str) -> HttpResponse:
 @allow(Role.OFFICER)
 @get_or_post
 def demands(request: SiteRequest) -> HttpResponse:
-    """The grade of isolator that the site demands for each medium."""
-    form = forms.DemandsForm(posted(request), there=demands_of(request.site))
+    """The grade of isolator that the site demands for each medium, and whether a tag may stand for a lock."""
+    site = request.site
+    form = forms.DemandsForm(posted(request), there=demands_of(site), tag_out=tag_out_of(site))
 
     def act(at: datetime, key: UUID) -> object:
+        tags = form.cleaned_data["tag_out"]
         return actions.save_demands(
-            site=request.site, demands=form.demands(), by=request.author, at=at, key=key
+            site=site, demands=form.demands(), tag_out=tags, by=request.author, at=at, key=key
         )
 
     here = reverse("plant:demands")
@@ -66,7 +68,9 @@ def demands(request: SiteRequest) -> HttpResponse:
         "An isolator of a lower grade than its energy demands, or without a stated grade, counts as unable "
         "to isolate. Every procedure and open permit is proven again when this is saved."
     )
-    page = Page("Grades demanded", (reverse("plant:check"), "Check of the plant"), more={"say": say})
+    page = Page(
+        "What counts as isolated", (reverse("plant:check"), "Check of the plant"), more={"say": say}
+    )
     return answer(request, form, act, page, to=lambda: here, done="Saved.", asked="change the demands")
 
 

@@ -16,6 +16,7 @@ from permits.plant.models import Machine, Procedure
 from permits.plant.pages import procedures as pages
 from permits.plant.pages.words import badge_of_procedure
 from permits.plant.rules.plan import NoPlan, plan
+from permits.plant.rules.procedures import Choice
 from permits.plant.store import graph_of
 from permits.plant.views.answering import Page, answer, get_or_post, machine_or_404, posted
 from permits.plant.views.machines import is_officer
@@ -43,7 +44,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
     """The next revision; it begins with what the last one says.
 
     Where the address says `chosen`, its points are those in it (`lock`, `release`) instead of the computed
-    ones, and it is for the zones in it (`zone`).
+    ones, for its zones (`zone`) and nodes that stay live (`keep`); `pin` and `forbid` say what was asked for.
     """
     machine = machine_or_404(request, code)
     graph = graph_of(request.site)
@@ -51,13 +52,18 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
     earlier = queries.procedures(machine)
     number = earlier[0].revision + 1 if earlier else 1
     chosen = chosen_in(request)
-    first_zones = earlier[0].zones if earlier else [id for id, _ in zones]
+    first = {
+        "zones": earlier[0].zones if earlier else [id for id, _ in zones],
+        "keep_live": earlier[0].keep_live if earlier else [],
+    }
     if chosen is not None:
-        first_zones = request.GET.getlist("zone")
+        first = {"zones": request.GET.getlist("zone"), "keep_live": request.GET.getlist("keep")}
+    kept = pages.keepable_nodes(graph, code, first["keep_live"])
     form = forms.ProcedureForm(
         posted(request),
         zones=zones,
-        initial=(pages.texts_of(earlier[0]) if earlier else {}) | {"zones": first_zones},
+        keepable=forms.node_choices(kept, dict(queries.machine_codes(request.site)), kinds=False),
+        initial=(pages.texts_of(earlier[0]) if earlier else {}) | first,
         button="Keep as a draft",
     )
     made: list[Procedure] = []
@@ -68,6 +74,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
                 machine=machine,
                 zones=form.cleaned_data["zones"],
                 texts=form.texts,
+                keep_live=form.cleaned_data["keep_live"],
                 chosen=chosen,
                 by=request.person,
                 at=at,
@@ -84,7 +91,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
     def path() -> list[str]:
         if chosen is not None:
             return []  # each reason has its own
-        found = plan(graph, form.cleaned_data["zones"])
+        found = plan(graph, form.cleaned_data["zones"], form.cleaned_data["keep_live"])
         return [graph.name(id) for id in found.path] if isinstance(found, NoPlan) else []
 
     page = Page(
@@ -95,6 +102,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
             "zones": zones,
             "earlier": earlier[0] if earlier else None,
             "chosen": pages.chosen_lines(graph, chosen.lock, chosen.release) if chosen else None,
+            "asked": pages.asked_lines(graph, chosen.choice)[1:] if chosen else [],
             "computed_url": request.path,
         },
     )
@@ -149,7 +157,8 @@ def chosen_in(request: SiteRequest) -> actions.Chosen | None:
     """The points in the address; None where the computed ones are meant."""
     if "chosen" not in request.GET:
         return None
-    return actions.Chosen(tuple(request.GET.getlist("lock")), tuple(request.GET.getlist("release")))
+    given = {name: tuple(request.GET.getlist(name)) for name in ("lock", "release", "pin", "forbid")}
+    return actions.Chosen(given["lock"], given["release"], Choice(given["pin"], given["forbid"]))
 
 
 def page_of(request: SiteRequest, found: Procedure) -> dict[str, object]:

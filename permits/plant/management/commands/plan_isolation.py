@@ -54,7 +54,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         plant_file = self._read(options["plant"])
-        graph = as_demanded(plant_file.graph, plant_file.demands, tag_out=options["tag_out"])
+        tag_out = options["tag_out"] or plant_file.tag_out
+        graph = as_demanded(plant_file.graph, plant_file.demands, tag_out=tag_out)
         zones, keep = options["zone"], options["keep_live"]
         if wrong := [*_wrong_zones(graph, zones), *_wrong_nodes(graph, keep)]:
             self._refuse("No isolation was planned:", wrong)

@@ -19,6 +19,7 @@ with the field, what was wrong and what would be right: no function answers with
     accumulator.py  gas-charged accumulators, and pressure that comes back
     heat.py         cooling, burn thresholds
     hazard.py       can it hurt
+    lines.py        the lines of hazard.py, each with its meaning, published value and source
     dead.py         is it dead, by a reading
     kinds.py        a store as the plant file describes it, one value a kind
     physics.py      reads and writes that description

@@ -22,6 +22,7 @@ class Numbers:
     energy_j           what it holds at its stated values, in J; None where that is not described
     hazardous          whether it can hurt, at the unfavourable end of its tolerances
     hazard_why, hazard_threshold, hazard_source   the reason, the line and where the line comes from
+    hazard_published   the published line, where the site's own one is tighter; else ""
     wait_s, wait_basis seconds until a test can pass, or None where no wait is known; how that was found
     assumptions        what the figures rest on, one sentence each
     comes_back         how energy can come back after the release
@@ -38,6 +39,7 @@ class Numbers:
     assumptions: tuple[str, ...]
     comes_back: str
     stays_j: float = 0.0
+    hazard_published: str = ""
 
     @classmethod
     def of(
@@ -60,4 +62,5 @@ class Numbers:
             assumptions=assumptions,
             comes_back=comes_back,
             stays_j=stays_j,
+            hazard_published=verdict.published,
         )

@@ -6,6 +6,7 @@ reading, and a store below every line still gets a reading if hands go to it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 
 from permits.plant.rules.stores import heat
@@ -27,12 +28,16 @@ LARGE_GAS_J = 100_000.0
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a store can hurt, why, the line it was held against, and that line's source."""
+    """Whether a store can hurt, why, the line it was held against, and that line's source.
+
+    `published`: the published line, where the one it was held against is the site's own and tighter; else "".
+    """
 
     hazardous: bool
     why: str
     threshold: str
     source: Source
+    published: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,18 +78,17 @@ def capacitor(voltage_v: float, energy_j: float, lines: Lines = PUBLISHED) -> Ve
     volts = abs(number("voltage_v", voltage_v))
     held_j = not_below_zero("energy_j", energy_j)
     held = f"{volts:.4g} V and {joules(held_j)}"
-    shock = f"{lines.shock_v:g} V or more and {lines.shock_j:g} J or more"
-    reflex = f"more than {lines.reflex_v:g} V and {lines.reflex_j:g} J or more"
-    hot = f"more than {lines.heat_j:g} J at any voltage"
     if volts >= lines.shock_v and held_j >= lines.shock_j:
-        return Verdict(True, f"{held} can give a dangerous shock", shock, SHOCK_BY_CAPACITOR)
+        why = f"{held} can give a dangerous shock"
+        return _verdict(True, why, _shock, lines, SHOCK_BY_CAPACITOR)
     if volts > lines.reflex_v and held_j >= lines.reflex_j:
-        return Verdict(True, f"{held} can make a person start and fall", reflex, REFLEX_BY_CAPACITOR)
+        why = f"{held} can make a person start and fall"
+        return _verdict(True, why, _reflex, lines, REFLEX_BY_CAPACITOR)
     if held_j > lines.heat_j:
-        return Verdict(True, f"{held} can burn and melt metal through a tool", hot, HEAT_BY_CAPACITOR)
-    return Verdict(
-        False, f"{held} is below every published line", f"{shock}; {reflex}; {hot}", SHOCK_BY_CAPACITOR
-    )
+        why = f"{held} can burn and melt metal through a tool"
+        return _verdict(True, why, _melting, lines, HEAT_BY_CAPACITOR)
+    whose = "published line" if _every_line(lines) == _every_line(PUBLISHED) else "line of the site"
+    return _verdict(False, f"{held} is below every {whose}", _every_line, lines, SHOCK_BY_CAPACITOR)
 
 
 def gas(gauge_pa: float, energy_j: float, lines: Lines = PUBLISHED) -> Verdict:
@@ -94,10 +98,9 @@ def gas(gauge_pa: float, energy_j: float, lines: Lines = PUBLISHED) -> Verdict:
     if held_j > LARGE_GAS_J:
         why = f"{joules(held_j)} of compressed gas is highly hazardous"
         return Verdict(True, why, f"more than {LARGE_GAS_J / 1000:g} kJ", LARGE_GAS_ENERGY)
-    threshold = f"more than {lines.gas_gauge_pa / 1e5:g} bar gauge"
     hazardous = gauge_pa > lines.gas_gauge_pa
     why = f"{bar:.4g} bar gauge is {'above' if hazardous else 'not above'} the line"
-    return Verdict(hazardous, why, threshold, GAS_UNDER_PRESSURE)
+    return _verdict(hazardous, why, _gas, lines, GAS_UNDER_PRESSURE)
 
 
 def mechanical(energy_j: float) -> Verdict:
@@ -115,8 +118,43 @@ def hot(temperature_c: float, contact_s: float = heat.HANDS_ON_S, lines: Lines =
 
     Above the threshold counts as hazardous; the threshold is the lower edge of a published band.
     """
-    line_c = heat.burn_threshold_c(contact_s) - lines.burn_cooler_by_k
+    line_c = burn_line_c(contact_s, lines)
     degrees = number("temperature_c", temperature_c)
     hazardous = degrees > line_c
     why = f"{degrees:.4g} °C is {'above' if hazardous else 'not above'} {line_c:g} °C"
-    return Verdict(hazardous, why, f"more than {line_c:g} °C in a contact of {duration(contact_s)}", BURNS)
+    return _verdict(hazardous, why, lambda of: _burn(contact_s, of), lines, BURNS)
+
+
+def burn_line_c(contact_s: float, lines: Lines = PUBLISHED) -> float:
+    """Above which temperature, in °C, bare metal counts as hot in this contact. Raises ImpossibleStore."""
+    return heat.burn_threshold_c(contact_s) - lines.burn_cooler_by_k
+
+
+def _verdict(hazardous: bool, why: str, say: Callable[[Lines], str], lines: Lines, source: Source) -> Verdict:
+    """`say`: the line in words, as these lines or the published ones draw it."""
+    threshold, published = say(lines), say(PUBLISHED)
+    return Verdict(hazardous, why, threshold, source, published if published != threshold else "")
+
+
+def _shock(lines: Lines) -> str:
+    return f"{lines.shock_v:.10g} V or more and {lines.shock_j:.10g} J or more"
+
+
+def _reflex(lines: Lines) -> str:
+    return f"more than {lines.reflex_v:.10g} V and {lines.reflex_j:.10g} J or more"
+
+
+def _melting(lines: Lines) -> str:
+    return f"more than {lines.heat_j:.10g} J at any voltage"
+
+
+def _every_line(lines: Lines) -> str:
+    return f"{_shock(lines)}; {_reflex(lines)}; {_melting(lines)}"
+
+
+def _gas(lines: Lines) -> str:
+    return f"more than {lines.gas_gauge_pa / 1e5:.10g} bar gauge"
+
+
+def _burn(contact_s: float, lines: Lines) -> str:
+    return f"more than {burn_line_c(contact_s, lines):.10g} °C in a contact of {duration(contact_s)}"

@@ -54,10 +54,14 @@ def numbers_of(node: Node, lines: Lines = PUBLISHED) -> Numbers | None:
     return numbers(node.physics, node.test, lines) if node.physics else None
 
 
-def wait_needed(node: Node) -> int:
+def wait_needed(node: Node, lines: Lines = PUBLISHED) -> int:
     """Seconds after the release before a reading counts: the officer's number, or the computed wait where
     that is longer. Physics tightens the officer's number and never loosens it.
+
+    A tighter line of the site lengthens the wait or leaves none known, as where its surroundings are warmer
+    than it asks: then the wait by the published lines stays.
     """
     stated = node.release.wait_s if node.release else 0
-    found = numbers_of(node)
-    return max(stated, ceil(found.wait_s)) if found and found.wait_s is not None else stated
+    found = [numbers_of(node, by) for by in dict.fromkeys((PUBLISHED, lines))]
+    waits = [ceil(one.wait_s) for one in found if one and one.wait_s is not None]
+    return max((stated, *waits))

@@ -67,7 +67,7 @@ def hot(store: Hot, test: Test | None, lines: hazard.Lines) -> Numbers:
     energy = None
     if store.mass_kg is not None and store.specific_heat_j_per_kg_k is not None:
         energy = heat.heat_j(float(store.mass_kg), float(store.specific_heat_j_per_kg_k), degrees, ambient)
-    threshold = heat.burn_threshold_c(contact_s) - lines.burn_cooler_by_k
+    threshold = hazard.burn_line_c(contact_s, lines)
     limit = ends.celsius(test)
     end = threshold if limit is None else min(limit, threshold)
     return Numbers.of(
