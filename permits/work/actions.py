@@ -9,16 +9,18 @@ from datetime import datetime
 from uuid import UUID
 
 from permits.ledger.pen import CLOCK, AlreadyDone, Author, NothingWritten, Pen, writing
-from permits.people.models import Site
+from permits.people.models import Person, Site
 from permits.plant.rules.energy import Graph
 from permits.work import store
-from permits.work.models import Permit
-from permits.work.rules import commands, events, state
+from permits.work.models import Permit, SitePolicy
+from permits.work.rules import commands, events, policy, state
 from permits.work.rules.decide import decide
 from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
-from permits.work.rules.refusal import Refused, Unmet
-from permits.work.rules.written import kind_of, to_data
+from permits.work.rules.refusal import Refused, Unmet, refuse_if
+from permits.work.rules.words import Policy
+from permits.work.rules.written import WHOLE_SITE, kind_of, to_data
+from permits.work.telling import tell
 
 
 def perform(
@@ -80,17 +82,34 @@ def settle_site(*, site: Site, at: datetime) -> int:
 
 
 def record(pen: Pen, site: Site, before: state.Site, happened: Iterable[events.Event]) -> state.Site:
-    """One ledger entry per event, then the rows; the state afterwards has the entries' own times."""
+    """One ledger entry per event, then the rows, then the messages to whom it concerns.
+
+    The state afterwards has the entries' own times.
+    """
     author, written, last = pen.by, [], {}
+    numbers: list[int] = []
     for event in happened:
-        pen.by = author if event.by else CLOCK
-        entry = pen.write(kind_of(event), f"permit:{event.permit}", to_data(event), at=event.at)
+        pen.by = author_of(event, author)
+        about = f"permit:{event.permit}" if event.permit else WHOLE_SITE
+        entry = pen.write(kind_of(event), about, to_data(event), at=event.at)
         written.append(dataclasses.replace(event, at=entry.at))
-        last[event.permit] = entry.number
+        numbers.append(entry.number)
+        if event.permit:
+            last[event.permit] = entry.number
     pen.by = author
     after = fold(before, written)
     store.save(site, before, after, last)
+    tell(site, before, written, numbers)
     return after
+
+
+def author_of(event: events.Event, asking: Author) -> Author:
+    """Who an event is of: whoever asked; the clock; or, of what is entered late, the person who did it."""
+    if not event.by:
+        return CLOCK
+    if asking.ref == f"person:{event.by}":
+        return asking
+    return Person.objects.get(ref=event.by).author
 
 
 def refuse_stale_page(site: Site, command: commands.Command, seen: int | None) -> None:
@@ -109,7 +128,8 @@ def refuse_stale_page(site: Site, command: commands.Command, seen: int | None) -
 def plant_has_changed(pen: Pen, site: Site, graph: Graph) -> None:
     """Asked by the plant room in the transaction that changes the graph: stop the permits it exposes."""
     before = dataclasses.replace(store.load(site), graph=graph)
-    stops = plant_changed(before, pen.at, pen.by.ref.removeprefix("person:"))
+    by = pen.by.ref.removeprefix("person:") if pen.by.ref.startswith("person:") else ""
+    stops = plant_changed(before, pen.at, by)
     if stops:
         record(pen, site, before, stops)
 
@@ -127,3 +147,26 @@ def carries_locks(site: Site, codes: Iterable[str]) -> list[str]:
             if code in permit.points or code in permit.zones or code in permit.keep_live:
                 reasons.append(f"Open permit {permit.id} names {code}.")
     return reasons
+
+
+def set_policy(
+    *,
+    site: Site,
+    chosen: Policy,
+    shown: Policy | None = None,
+    by: Author,
+    at: datetime,
+    key: UUID | None = None,
+) -> None:
+    """Change the site's own numbers: one entry, with all of them before and after. In force at once.
+
+    `shown` is what the officer's page showed; `key` makes a repeated request count once. Raises Refused where
+    a number is out of its range, nothing changes, or another officer changed them since the page was shown.
+    """
+    with suppress(AlreadyDone), writing(site.head_id, by=by, at=at, key=key) as pen:
+        before = store.policy_of(site)
+        refuse_if(policy.against_changing(before, chosen, shown))
+        settle(pen, site)  # what fell due before now fell due under the numbers that were in force then
+        SitePolicy.objects.update_or_create(site=site, defaults=policy.as_data(chosen))
+        data = {"before": policy.as_data(before), "after": policy.as_data(chosen)}
+        pen.write(policy.CHANGED, WHOLE_SITE, data)

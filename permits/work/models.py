@@ -9,7 +9,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import CheckConstraint, F, Index, Q, UniqueConstraint
 
-from permits.work.rules.words import BOX, DefectState, Phase, Position, Seen, Stage
+from permits.work.rules.words import BOX, DefectState, HaltKind, Phase, Position, Seen, Stage
 
 REF = 8  # a person's reference; persons are named as the ledger names them, not by a key
 CODE = 64  # a node's id in the plant file
@@ -29,6 +29,7 @@ class SitePolicy(models.Model):
     permit_hours = models.PositiveSmallIntegerField(default=12)
     test_hours = models.PositiveSmallIntegerField(default=4)
     own_issue = models.BooleanField(default=False)
+    recheck_minutes = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         constraints = [
@@ -37,7 +38,35 @@ class SitePolicy(models.Model):
             ),
             CheckConstraint(condition=Q(permit_hours__range=(1, 72)), name="a_permit_runs_1_to_72_hours"),
             CheckConstraint(condition=Q(test_hours__range=(1, 24)), name="a_sanction_runs_1_to_24_hours"),
+            CheckConstraint(
+                condition=Q(recheck_minutes__range=(0, 1440)), name="a_store_is_read_again_within_a_day"
+            ),
         ]
+
+
+class SiteStanding(models.Model):
+    """What an officer declared for the whole site; see rules.state.Site. No row: nothing was ever declared.
+
+    `emergency`, `paper`: {"by", "at", "why"} of rules.words.Declared, or null.
+    """
+
+    site = models.OneToOneField("people.Site", on_delete=models.PROTECT, related_name="standing")
+    emergency = models.JSONField(null=True)
+    paper = models.JSONField(null=True)
+
+
+class Untold(models.Model):
+    """A lock of this person was taken off while they were absent, and nobody has told them yet.
+
+    The row goes when they are told: the ledger keeps both.
+    """
+
+    site = models.ForeignKey("people.Site", on_delete=models.PROTECT, related_name="+")
+    person = models.CharField(max_length=REF)
+    permit = models.CharField(max_length=16)
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["site", "person"], name="a_person_is_told_once")]
 
 
 class Permit(models.Model):
@@ -63,6 +92,8 @@ class Permit(models.Model):
     holder = models.CharField(max_length=REF, blank=True)
     crew_named = models.JSONField()
     coordinator = models.CharField(max_length=REF, blank=True)
+    next_holder = models.CharField(max_length=REF, blank=True)
+    holder_gone = models.BooleanField(default=False)
     procedures = models.JSONField()
     own_issue = models.BooleanField()
     stopped_because = models.TextField(blank=True)
@@ -135,9 +166,14 @@ class Lock(Part):
     position = models.CharField(max_length=16, null=True, choices=chosen(Position))  # noqa: DJ001 - a store's lock has none
     typed = models.BooleanField(default=False)
     removed_at = models.DateTimeField(null=True)
+    measure_done = models.TextField(blank=True)
 
     class Meta:
         constraints = [
+            CheckConstraint(
+                condition=Q(measure_done="") | ~Q(where=BOX),
+                name="a_measure_stands_at_a_point_not_on_the_box",
+            ),
             UniqueConstraint(fields=["permit", "n"], name="lock_has_its_place"),
             UniqueConstraint(
                 fields=["site", "padlock"],
@@ -337,3 +373,77 @@ class Signature(Part):
 
     class Meta:
         constraints = [UniqueConstraint(fields=["permit", "n"], name="signature_has_its_place")]
+
+
+class Halt(Part):
+    """A stop, suspension or emergency of one permit; see rules.words.Halt."""
+
+    permit = models.ForeignKey(Permit, on_delete=models.PROTECT, related_name="halts")
+    kind = models.CharField(max_length=16, choices=chosen(HaltKind))
+    by = models.CharField(max_length=REF, blank=True)
+    at = models.DateTimeField()
+    why = models.TextField()
+    lifted_by = models.CharField(max_length=REF, blank=True)
+    lifted_at = models.DateTimeField(null=True)
+    how_lifted = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["permit", "n"], name="halt_has_its_place"),
+            CheckConstraint(
+                condition=Q(lifted_at=None, lifted_by="")
+                | (Q(lifted_at__gte=F("at")) & ~Q(lifted_by="") & ~Q(how_lifted="")),
+                name="a_lifted_halt_says_who_and_how",
+            ),
+        ]
+
+
+class Acknowledgement(Part):
+    permit = models.ForeignKey(Permit, on_delete=models.PROTECT, related_name="acknowledgements")
+    notice = models.PositiveIntegerField()
+    person = models.CharField(max_length=REF)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["permit", "n"], name="acknowledgement_has_its_place"),
+            UniqueConstraint(
+                fields=["permit", "notice", "person"], name="one_acknowledges_a_notice_once"
+            ),
+        ]
+
+
+class Message(models.Model):
+    """What one person is told of one ledger entry; see rules.concerns. No part of what the ledger says.
+
+    Written in the entry's transaction, and not touched by a replay: whether something was read or mailed is
+    about the telling, not about the permit. `kind`, `by`: the entry's kind, and who did it ("": nobody).
+    `mailed_at` stays empty for who has no address.
+    """
+
+    site = models.ForeignKey("people.Site", on_delete=models.PROTECT, related_name="+")
+    person = models.CharField(max_length=REF)
+    entry = models.BigIntegerField()
+    kind = models.CharField(max_length=80)
+    permit = models.CharField(max_length=16, blank=True)
+    by = models.CharField(max_length=REF, blank=True)
+    text = models.TextField()
+    urgent = models.BooleanField()
+    at = models.DateTimeField()
+    read_at = models.DateTimeField(null=True)
+    mailed_at = models.DateTimeField(null=True)
+    mail_failures = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["site", "entry", "person"], name="one_message_per_entry_and_person"),
+            CheckConstraint(condition=~Q(person="") & ~Q(text=""), name="a_message_tells_someone_something"),
+            CheckConstraint(condition=~Q(person=F("by")), name="nobody_is_told_of_their_own_deed"),
+        ]
+        indexes = [
+            Index(fields=["site", "person"], condition=Q(read_at=None), name="messages_unread"),
+            Index(fields=["at"], condition=Q(mailed_at=None), name="messages_not_mailed"),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db import models
 
+from permits.people.hosts import hostings_at
 from permits.people.models import Authorisation, Membership, Person, Site
 from permits.people.rules.standing import Grant
 from permits.plant import store as plant_store
@@ -33,6 +34,8 @@ PARTS: tuple[tuple[str, type, type[Any]], ...] = (
     ("sanctions", words.Sanction, rows.Sanction),
     ("jobs", words.Job, rows.JobSeen),
     ("signatures", words.Signature, rows.Signature),
+    ("halts", words.Halt, rows.Halt),
+    ("acknowledgements", words.Acknowledgement, rows.Acknowledgement),
 )
 PART_NAMES = {name for name, _, _ in PARTS}
 SCALARS = tuple(
@@ -53,11 +56,12 @@ def load(site: Site) -> state.Site:
         people=people_of(site),
         permits={permit.id: permit for permit in permits_from(open_rows)},
         procedures=procedures_of(site),
-        padlock_owners=dict(
-            rows.Lock.objects.filter(site=site).order_by("applied_at").values_list("padlock", "owner")
-        ),
+        # A padlock belongs to one person for good, so each comes once, however often it hung.
+        padlock_owners=dict(rows.Lock.objects.filter(site=site).values_list("padlock", "owner").distinct()),
         next_number=last + 1,
         out_of_use=out_of_use(site, graph),
+        untold=untold_of(site),
+        **standing_of(site),
         policy=policy_of(site),
         timezone=site.timezone,
     )
@@ -82,6 +86,20 @@ def out_of_use(site: Site, graph: Graph) -> dict[str, str]:
     return {machine: row.reference for machine, row in blocked.items()}
 
 
+def untold_of(site: Site) -> dict[str, str]:
+    """Person → the permit under which their lock was taken off in their absence, until they are told."""
+    return dict(rows.Untold.objects.filter(site=site).values_list("person", "permit"))
+
+
+def standing_of(site: Site) -> dict[str, words.Declared | None]:
+    """The emergency and the paper mode that the site is under, each None where it is not."""
+    row = rows.SiteStanding.objects.filter(site=site).first()
+    return {
+        name: read(words.Declared, declared) if (declared := getattr(row, name, None)) else None
+        for name in ("emergency", "paper")
+    }
+
+
 def policy_of(site: Site) -> words.Policy:
     row = rows.SitePolicy.objects.filter(site=site).first()
     if row is None:
@@ -97,9 +115,15 @@ def people_of(site: Site) -> dict[str, state.Person]:
     grants: dict[int, list[Grant]] = defaultdict(list)
     for one in Authorisation.objects.live().filter(site=site).order_by("pk"):
         grants[one.person_id].append(Grant(one.machine, one.qualified, one.starts_on, one.expires_on))
+    hostings = hostings_at(site)
     return {
         person.ref: state.Person(
-            person.ref, person.name, frozenset(roles[person.pk]), tuple(grants[person.pk])
+            person.ref,
+            person.name,
+            frozenset(roles[person.pk]),
+            tuple(grants[person.pk]),
+            person.employer,
+            hostings[person.pk].value if person.pk in hostings else None,
         )
         for person in Person.objects.filter(pk__in=roles, is_active=True).order_by("pk")
     }
@@ -161,11 +185,23 @@ def from_column(hint: Any, column: Any) -> Any:
 
 
 def save(site: Site, before: state.Site, after: state.Site, last_entries: dict[str, int]) -> None:
-    """Write what differs between two states of the site's permits. `last_entries`: permit → entry number."""
+    """Write what differs between two states of the site. `last_entries`: permit → entry number."""
+    save_site_wide(site, before, after)
     for id, permit in after.permits.items():
         old = before.permits.get(id)
         if old is not permit or id in last_entries:
             save_permit(site, old, permit, last_entries.get(id, 0))
+
+
+def save_site_wide(site: Site, before: state.Site, after: state.Site) -> None:
+    if (before.emergency, before.paper) != (after.emergency, after.paper):
+        rows.SiteStanding.objects.update_or_create(
+            site=site, defaults={"emergency": plain(after.emergency), "paper": plain(after.paper)}
+        )
+    if before.untold != after.untold:
+        rows.Untold.objects.filter(site=site).exclude(person__in=after.untold).delete()
+        for person, permit in after.untold.items():
+            rows.Untold.objects.update_or_create(site=site, person=person, defaults={"permit": permit})
 
 
 def save_permit(site: Site, old: state.Permit | None, new: state.Permit, last_entry: int) -> None:
@@ -176,11 +212,12 @@ def save_permit(site: Site, old: state.Permit | None, new: state.Permit, last_en
         row = rows.Permit.objects.create(site=site, reference=new.id, **columns)
     else:
         row = rows.Permit.objects.get(site=site, reference=new.id)
+    for name, _, table in PARTS:
+        save_parts(row, table, getattr(old, name) if old else (), getattr(new, name))
+    if old is not None:  # after its parts: once it is over, the database lets none of them change
         for name, column in columns.items():
             setattr(row, name, column)
         row.save(update_fields=list(columns))
-    for name, _, table in PARTS:
-        save_parts(row, table, getattr(old, name) if old else (), getattr(new, name))
 
 
 def save_parts(row: rows.Permit, table: type[Any], old: tuple[Any, ...], new: tuple[Any, ...]) -> None:

@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 from permits.work.rules import commands as c
+from permits.work.rules.amending import lacking_points
 from permits.work.rules.clearing import areas_to_confirm
+from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.issuing import sharing_machines
 from permits.work.rules.next_step import Step, next_step
 from permits.work.rules.proving import counts_now, test_of, to_verify
@@ -47,7 +49,10 @@ def accepted(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
 
 def locked(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
     number = padlock_of(site, who["by"], f"{p.id}-{step.point}")
-    return c.ApplyLock(**who, point=step.point, padlock=number, tag=f"T-{number}", position=Position.OFF)
+    lock = {"point": step.point, "padlock": number, "position": Position.OFF}
+    if measure := measure_demanded(site, step.point):
+        return c.ApplyLock(**who, **lock, tag="", measure_done=f"Done: {measure}")
+    return c.ApplyLock(**who, **lock, tag=f"T-{number}")
 
 
 def released(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
@@ -122,6 +127,24 @@ def crew_named(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
     return c.NameCrew(**who, person=next(ref for ref in can if not p.works_under_it(ref)))
 
 
+def lifted(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
+    return c.LiftHalt(**who, how="looked at")
+
+
+def taken_over(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
+    return c.AcceptHandover(**who, knows_energies=True, knows_hazards=True, knows_control=True)
+
+
+def told_back(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
+    absent = next(ref for ref in site.untold if p.works_under_it(ref))
+    return c.TellReturned(by=who["by"], at=who["at"], person=absent, how="at the gate")
+
+
+def amended(site: Site, p: Permit, step: Step, who: dict) -> c.Command:
+    lock, release = lacking_points(site, p)
+    return c.AmendPlan(**who, lock=lock, release=release, why="energy came another way")
+
+
 DO: dict[str, Callable[[Site, Permit, Step, dict], c.Command]] = {
     "issue": issued,
     "accept": accepted,
@@ -145,6 +168,13 @@ DO: dict[str, Callable[[Site, Permit, Step, dict], c.Command]] = {
     "job": lambda site, p, step, who: c.CloseJob(**who, job=p.open_jobs[0][1].number),
     "hand-back": handed_back,
     "reenergise": lambda site, p, step, who: c.Reenergise(**who, visual_check=True),
+    "lift-halt": lifted,
+    "tell-returned": told_back,
+    "end-emergency": lambda site, p, step, who: c.EndEmergency(by=who["by"], at=who["at"], how="put out"),
+    "end-paper": lambda site, p, step, who: c.EndPaper(by=who["by"], at=who["at"], how="all entered"),
+    "withdraw-handover": lambda site, p, step, who: c.WithdrawHandover(**who, why="its time is over"),
+    "accept-handover": taken_over,
+    "amend": amended,
     "close": lambda site, p, step, who: c.SignClosed(**who),
 }
 

@@ -8,7 +8,8 @@ from permits.plant.rules.energy import Graph, Link
 from permits.work.rules import events as e
 from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
-from permits.work.rules.words import Phase
+from permits.work.rules.words import HaltKind, Phase
+from tests.work.otherwise import lift
 from tests.work.small_plant import (
     SECOND_FEED,
     SITE,
@@ -196,8 +197,9 @@ def test_only_sign_off_is_left_to_who_is_inside_when_time_is_over():
 
 def test_a_second_feed_stops_the_permit_with_the_new_path():
     site, events = changed(occupied_site(), *SECOND_FEED)
-    lost = events[-1]
+    lost, stop = events[-2:]
     assert (type(lost), lost.crew) == (e.IsolationLost, ("odo", "hal"))
+    assert (type(stop), stop.kind, stop.crew) == (e.WorkStopped, HaltKind.PLANT, ("odo", "hal"))
     assert lost.path == ("Second feeder", "Saw drive", "Saw chamber")
     assert p1(site).phase is Phase.ISOLATING
 
@@ -236,7 +238,7 @@ def test_a_plant_mended_lets_the_permit_be_proven_again():
     site, _ = changed(isolated_site(), *SECOND_FEED)
     mended = replace(site, graph=SITE.graph)
     assert plant_changed(mended, at(40), "sig") == []
-    assert p1(done(mended, *readings_again(41))).phase is Phase.ISOLATED
+    assert p1(done(mended, lift(41), *readings_again(41))).phase is Phase.ISOLATED
 
 
 def readings_again(when: float):
@@ -284,6 +286,6 @@ def test_a_plant_mended_isolates_a_permit_that_waited_for_nothing_else():
     """The switch was taken for none, tested all the same, and then found to be one after all."""
     doubted = with_node(locked_site(), "Q2", lockable=False)
     tested = done(fold(doubted, plant_changed(doubted, at(9), "sig")), *readings())
-    mended = replace(tested, graph=SITE.graph)
+    mended = replace(done(tested, lift(40)), graph=SITE.graph)
     assert p1(mended).phase is Phase.ISOLATING
     assert kinds(plant_changed(mended, at(50), "sig")) == [e.Isolated]

@@ -22,7 +22,7 @@ from permits.work.rules.evolve import fold
 from permits.work.rules.next_step import next_step
 from permits.work.rules.refusal import Refused
 from permits.work.rules.state import Site
-from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Seen
+from permits.work.rules.words import BOX, CHECK_ITEMS, CheckItem, Finding, Position, Seen
 from tests.work.following import ELSEWHERE, following, readings_at
 from tests.work.physics import Stores
 from tests.work.small_plant import GRAPH, PEOPLE, SITE, at, request
@@ -278,6 +278,87 @@ class TwoPermits(RuleBasedStateMachine):
     @rule(permit=PERMIT)
     def an_officer_closes_it_out_of_use(self, permit):
         self.attempt(c.CloseOutOfUse(permit=permit, by="sig", at=self.now, why="cannot be proven"))
+
+    # ── what goes otherwise ─────────────────────────────────────────────────────────────────────────────
+
+    @rule(permit=PERMIT, who=WHO, really=SELDOM)
+    def someone_stops_the_work(self, permit, who, really):
+        if really:
+            self.attempt(c.StopWork(permit=permit, by=who, at=self.now, why="smoke"))
+
+    @rule(permit=PERMIT, really=SELDOM)
+    def the_holder_suspends_it(self, permit, really):
+        if really:
+            holder = self.whom("the holder", permit)
+            self.attempt(c.SuspendPermit(permit=permit, by=holder, at=self.now, why="storm"))
+
+    @rule(permit=PERMIT, who=WHO)
+    def someone_lifts_what_holds_it_up(self, permit, who):
+        self.attempt(c.LiftHalt(permit=permit, by=who, at=self.now, how="looked at"))
+
+    @rule(really=SELDOM, over=st.booleans())
+    def an_officer_declares_or_ends_an_emergency(self, really, over):
+        if over:
+            self.attempt(c.EndEmergency(by="sig", at=self.now, how="put out"))
+        elif really:
+            self.attempt(c.DeclareEmergency(by="sig", at=self.now, why="fire"))
+
+    @rule(permit=PERMIT, to=NAMED, gone=st.booleans())
+    def it_is_handed_over(self, permit, to, gone):
+        if gone:
+            self.attempt(c.NameHolder(permit=permit, by="sig", at=self.now, to=to, why="went home"))
+        else:
+            holder = self.whom("the holder", permit)
+            self.attempt(c.OfferHandover(permit=permit, by=holder, at=self.now, to=to))
+
+    @rule(permit=PERMIT, who=NAMED, withdrawn=SELDOM)
+    def a_handover_is_accepted_or_withdrawn(self, permit, who, withdrawn):
+        who = self.site.permits[permit].next_holder or who if permit in self.site.permits else who
+        if withdrawn:
+            self.attempt(c.WithdrawHandover(permit=permit, by=who, at=self.now, why="stays"))
+            return
+        known = {"knows_energies": True, "knows_hazards": True, "knows_control": True}
+        self.attempt(c.AcceptHandover(permit=permit, by=who, at=self.now, **known))
+
+    @rule(permit=PERMIT, owner=NAMED, where=st.sampled_from([BOX, "Q0", "Q1", "Q2", "G1"]))
+    def an_officer_takes_an_absent_persons_lock_off(self, permit, owner, where):
+        self.attempt(
+            c.TakeOffForAbsent(
+                permit=permit, by="sig", at=self.now, where=where, owner=owner, second="maud",
+                not_on_site="gate", tried="called", searched="both zones",
+            )
+        )  # fmt: skip
+
+    @rule(person=NAMED)
+    def who_was_absent_is_told(self, person):
+        self.attempt(c.TellReturned(by="sig", at=self.now, person=person, how="at the gate"))
+
+    @rule(permit=PERMIT, points=POINTS, really=SELDOM)
+    def an_issuer_adds_points(self, permit, points, really):
+        if really:
+            lock = tuple(p for p in points if p.startswith("Q"))
+            release = tuple(p for p in points if not p.startswith("Q"))
+            self.attempt(
+                c.AmendPlan(permit=permit, by="maud", at=self.now, lock=lock, release=release, why="more")
+            )
+
+    @rule(really=SELDOM, over=st.booleans())
+    def the_site_goes_on_paper_or_comes_back(self, really, over):
+        if over:
+            self.attempt(c.EndPaper(by="sig", at=self.now, how="all entered"))
+        elif really:
+            self.attempt(c.DeclarePaper(by="sig", at=self.now, since=self.now, why="no power"))
+
+    @rule(permit=PERMIT, who=NAMED, points=POINTS)
+    def what_happened_on_paper_is_entered(self, permit, who, points):
+        asked = {"permit": permit, "by": who, "at": self.now}
+        for what in (c.RemoveLocks(**asked, points=points), c.SignOffCrew(**asked)):
+            self.attempt(
+                c.EnterLate(
+                    permit=permit, by="sig", at=self.now, what=what, happened_at=self.now, second="maud",
+                    form="F1",
+                )
+            )  # fmt: skip
 
     @precondition(lambda self: len(self.site.open) < 2)
     @rule(zones=st.sampled_from([("SAW", "OUT"), ("NEXT",), ("LUG",)]), by=NAMED)

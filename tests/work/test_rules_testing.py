@@ -11,6 +11,7 @@ from permits.work.rules.due import plant_changed
 from permits.work.rules.evolve import fold
 from permits.work.rules.testing import against_cycle, against_ready
 from permits.work.rules.words import Phase, Policy
+from tests.work.otherwise import lift
 from tests.work.small_plant import (
     SECOND_FEED,
     SITE,
@@ -231,7 +232,7 @@ def test_after_a_stop_the_machine_is_checked_again():
     changed = with_graph(checked_site(), *SECOND_FEED)
     stopped = fold(changed, plant_changed(changed, at(30), "sig"))
     mended = replace(stopped, graph=SITE.graph)
-    site = done(mended, release("C1", 31), *readings(40), sanction(42))
+    site = done(mended, lift(30), release("C1", 31), *readings(40), sanction(42))
     no = refusal(site, begin(43))
     assert no.codes == {"not-checked"}
     assert "since the stop" in no.unmet[0].what

@@ -3,9 +3,13 @@
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from math import ceil, log
 
+from permits.plant.rules.energy import Medium
 from permits.plant.rules.plantfile import check
+from permits.plant.rules.stores.hazard import PUBLISHED
 from permits.plant.rules.stores.numbers import wait_needed
+from permits.plant.rules.stores.physics import stored_physics
 from tests.work.small_plant import (
     accepted_site,
     at,
@@ -28,7 +32,7 @@ def with_bus(wait_s):
     """The small plant with the DC bus described by its figures, and the officer's own wait."""
     node = {
         "id": "C1", "kind": "store", "medium": "electrical", "physics": BUS,
-        "test": {"quantity": "voltage", "unit": "V", "limit": Decimal(60)},
+        "test": {"quantity": "voltage", "unit": "V", "limit": Decimal(50)},
         "release": {"method": "wait", "wait_s": wait_s},
     }  # fmt: skip
     read = check({"plant": "t", "nodes": [node], "links": []}).graph["C1"]
@@ -49,6 +53,20 @@ def test_physics_tightens_a_wait_that_is_too_short():
     node, waited = with_bus(30)
     assert waited == timedelta(seconds=wait_needed(node))
     assert waited > timedelta(seconds=142)
+
+
+def test_a_tighter_line_of_the_site_makes_the_wait_longer():
+    # Newton's law of cooling: 3200 s x ln((140 - 20) / (43 - 20)); 3 K off the 43 °C makes it ln(120 / 20)
+    hot = {"kind": "hot", "temperature_c": "140", "ambient_c": "20", "time_constant_s": "3200"}
+    site = accepted_site()
+    c1 = replace(site.graph["C1"], medium=Medium.THERMAL, test=None, physics=stored_physics(hot))
+    nodes = [c1 if n.id == "C1" else n for n in site.graph.nodes.values()]
+    waits = []
+    for lines in (PUBLISHED, replace(PUBLISHED, burn_cooler_by_k=3)):
+        graph = replace(type(site.graph).of(nodes, site.graph.links), lines=lines)
+        released = done(replace(site, graph=graph), lock("Q1", "101"), lock("Q2", "102"), release("C1", 5))
+        waits.append((released.permits["P-1"].release_of("C1").counts_from - at(5)).total_seconds())
+    assert waits == [ceil(3200 * log(120 / 23)), ceil(3200 * log(120 / 20))]
 
 
 def test_ready_is_signed_once_a_cycle():

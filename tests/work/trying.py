@@ -8,7 +8,8 @@ from datetime import datetime
 
 from permits.plant.rules.energy import Graph, Kind, Link, Node
 from permits.work.rules import commands as c
-from permits.work.rules.state import Site
+from permits.work.rules.state import Permit, Site
+from permits.work.rules.words import BOX
 from tests.work.small_plant import (
     GRAPH,
     accept,
@@ -84,6 +85,20 @@ STARTS: dict[str, Callable[[], list[c.Command]]] = {
 }
 
 
+def taken_for_absent(p: Permit, now: datetime) -> Iterator[c.Command]:
+    """Every lock of the permit, as if its owner were absent; and the same entered late."""
+    for hanging in (k for k in p.locks if k.removed_at is None):
+        yield c.TakeOffForAbsent(
+            permit=p.id, by="sig", at=now, where=hanging.where, owner=hanging.owner, second="maud",
+            not_on_site="gate", tried="called", searched="both zones",
+        )  # fmt: skip
+        if hanging.where != BOX:
+            off = c.RemoveLocks(permit=p.id, by=hanging.owner, at=now, points=(hanging.where,))
+            yield c.EnterLate(
+                permit=p.id, by="sig", at=now, what=off, happened_at=now, second="maud", form="F1"
+            )
+
+
 def dangerous(site: Site, now: datetime) -> Iterator[c.Command]:
     """Every command that could take protection away or put someone in reach, asked for by whoever may."""
     for p in site.open:
@@ -98,6 +113,9 @@ def dangerous(site: Site, now: datetime) -> Iterator[c.Command]:
         yield c.SignClosed(**holder)
         yield c.CancelPermit(**holder, why="not needed")
         yield c.EndSanction(**holder, why="enough")
+        known = {"knows_energies": True, "knows_hazards": True, "knows_control": True}
+        yield c.AcceptHandover(**{**holder, "by": p.next_holder}, **known)
+        yield from taken_for_absent(p, now)
         for who in (ref for ref, person in site.people.items() if "technician" in person.roles):
             mine = {"permit": p.id, "by": who, "at": now}
             yield c.SignOnCrew(**mine, padlock=f"{who}-{p.id}-box")

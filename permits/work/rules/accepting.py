@@ -14,6 +14,7 @@ from .against import (
     name_of,
     not_authorised,
     not_holder,
+    not_told_back,
     phase_is_not,
     says_too_little,
     the_permit,
@@ -36,6 +37,15 @@ def against_accept(site: Site, p: Permit, ask: c.AcceptPermit) -> Iterator[Unmet
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from has_expired(site, p, ask.at)
     yield from plan_no_longer_isolates(site, p)
+    yield from not_told_back(site, ask.by)
+    yield from not_understood(ask)
+
+
+def not_understood(ask: c.AcceptPermit | c.AcceptHandover) -> Iterator[Unmet]:
+    """Who takes a permit knows type and magnitude of the energy, its hazards, and its control.
+
+    29 CFR 1910.147(d)(1).
+    """
     for known, what in (
         (ask.knows_energies, "the kind and magnitude of each energy"),
         (ask.knows_hazards, "the hazards of each energy"),
@@ -124,6 +134,22 @@ def against_telling(site: Site, p: Permit, ask: c.TellAffected) -> Iterator[Unme
         )
     for what, text in (("who was told", ask.whom), ("how they were told", ask.how)):
         yield from says_too_little(text, f"It is not said {what}.", "Write it in a few words.")
+
+
+def acknowledge(site: Site, ask: c.AcknowledgeNotice) -> list[e.Event]:
+    """Whoever was told may say so; nothing waits for it, but a notice nobody acknowledged shows."""
+    p = the_permit(site, ask.permit)
+
+    def against() -> Iterator[Unmet]:
+        if not 0 <= ask.notice < len(p.notices):
+            yield Unmet("no-such-notice", f"{p.id} has no such notice.", "Choose from the list.")
+        elif any(a.notice == ask.notice and a.person == ask.by for a in p.acknowledgements):
+            yield Unmet(
+                "acknowledged-already", "You have said so already.", "Nothing is left to do."
+            )
+
+    refuse_if(against())
+    return [e.NoticeAcknowledged(permit=p.id, by=ask.by, at=ask.at, notice=ask.notice)]
 
 
 def cancel(site: Site, ask: c.CancelPermit) -> list[e.Event]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from permits.people.rules.hosting import out_of_days, without_host
 from permits.plant.rules.energy import Kind
 
 from .refusal import Refused, Unmet
@@ -54,7 +55,8 @@ def lacks_role(site: Site, person: str, *roles: str, to: str) -> Iterator[Unmet]
 
 
 def not_authorised(site: Site, person: str, permit: Permit, at: datetime) -> Iterator[Unmet]:
-    """Every machine of the permit needs an authorisation of this person that is in date."""
+    """Every machine of the permit needs an authorisation of this person in date, and a contractor a host."""
+    yield from not_hosted(site, person, at)
     yield from of_no_machine(site, permit.zones)
     for machine in site.machines_of(permit.zones):
         held = site.standing(person, machine, at)
@@ -64,6 +66,26 @@ def not_authorised(site: Site, person: str, permit: Permit, at: datetime) -> Ite
                 f"{site.name(person)} is not authorised for {machine}: {held.reason}",
                 f"A safety officer authorises them: {site.holders_of('officer')}.",
             )
+
+
+def not_hosted(site: Site, person: str, at: datetime) -> Iterator[Unmet]:
+    """A contractor works under a permit while one of the site's own people hosts them: 1910.147(f)(2)."""
+    known = site.people.get(person)
+    if known is None or not known.employer:
+        return
+    held, whose = known.hosting, f"{known.name} is a contractor of {known.employer}, and"
+    if reason := without_host(held, held is not None and site.is_own(held.host)):
+        yield Unmet(
+            "not-hosted",
+            f"{whose} {reason}.",
+            f"A safety officer gives them a host of the site: {site.holders_of('officer')}.",
+        )
+    if reason := out_of_days(held, site.day(at)):
+        yield Unmet(
+            "hosting-over",
+            f"{whose} {reason}.",
+            f"A safety officer gives them a host for today: {site.holders_of('officer')}.",
+        )
 
 
 def of_no_machine(site: Site, zones: tuple[str, ...]) -> Iterator[Unmet]:
@@ -95,6 +117,17 @@ def not_holder(site: Site, person: str, permit: Permit, to: str) -> Iterator[Unm
             "not-holder",
             f"Only the holder can {to}.",
             f"Who holds permit {permit.id}: {site.name(permit.holder)}.",
+        )
+
+
+def not_told_back(site: Site, person: str) -> Iterator[Unmet]:
+    """Whose lock was taken off while they were absent hears of it before they resume (design §5.14)."""
+    if person in site.untold:
+        yield Unmet(
+            "not-told-back",
+            f"{site.name(person)}'s lock was taken off under {site.untold[person]} while they were absent, "
+            "and nobody has told them yet.",
+            f"An officer or issuer tells them and records it: {site.holders_of('officer', 'issuer')}.",
         )
 
 
@@ -136,15 +169,18 @@ def not_started(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
         )
 
 
-def padlock_taken(site: Site, padlock: str, person: str) -> Iterator[Unmet]:
-    """A padlock hangs in one place, for one permit, and belongs to one person; "k7" and "K7" are one."""
+def padlock_taken(site: Site, padlock: str, person: str, called: str = "Padlock") -> Iterator[Unmet]:
+    """A padlock hangs in one place, for one permit, and belongs to one person; "k7" and "K7" are one.
+
+    `called`: what carries the number, as people call it; a tag that stands for a lock is as much one's own.
+    """
     number = padlock.casefold()
     owners = {owner for known, owner in site.padlock_owners.items() if known.casefold() == number}
     for owner in sorted(owners - {person}):
         yield Unmet(
             "padlock-of-another",
-            f"Padlock {padlock} belongs to {site.name(owner)}.",
-            "Use a padlock of your own and enter its number.",
+            f"{called} {padlock} belongs to {site.name(owner)}.",
+            f"Use a {called.lower()} of your own and enter its number.",
         )
     for permit in site.open:
         for lock in permit.locks:
@@ -152,8 +188,8 @@ def padlock_taken(site: Site, padlock: str, person: str) -> Iterator[Unmet]:
                 where = "the group box" if lock.where == BOX else name_of(site, lock.where)
                 yield Unmet(
                     "padlock-in-use",
-                    f"Padlock {padlock} already hangs on {where} for permit {permit.id}.",
-                    "Check the number, or use another padlock of your own.",
+                    f"{called} {padlock} already hangs on {where} for permit {permit.id}.",
+                    f"Check the number, or use another {called.lower()} of your own.",
                 )
 
 

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from .against import is_signed_on
+from .amending import OPEN_TO_IT
 from .closing import still_open
+from .handing_over import AT_SHIFT
 from .next_step import may_cancel, next_step
 from .restoring import may_be_running
 from .state import Permit, Site
@@ -25,7 +27,13 @@ class Choice:
 def choices(site: Site, p: Permit, person: str, now: datetime) -> tuple[Choice, ...]:
     """What else this person may do now. The rules still have the last word on each."""
     step = next_step(site, p, person, now)
-    found = dict.fromkeys((*choices_by_phase(site, p, person), *choices_by_role(site, p, person)))
+    found = dict.fromkeys(
+        (
+            *choices_by_phase(site, p, person),
+            *choices_by_role(site, p, person),
+            *choices_when_it_goes_otherwise(site, p, person),
+        )
+    )
     return tuple(choice for choice in found if choice.action != step.action)
 
 
@@ -84,3 +92,37 @@ def choices_by_role(site: Site, p: Permit, person: str) -> Iterator[Choice]:
         yield Choice("defects", "Open defects")
     if p.reenergised_at is not None and "officer" in roles and any(still_open(site, p)):
         yield Choice("close-out-of-use", "Close as not proven, out of use")
+
+
+def choices_when_it_goes_otherwise(site: Site, p: Permit, person: str) -> Iterator[Choice]:
+    """Stops and what lifts them, handing over, absent people, points that the plan lacks."""
+    roles = site.roles_of(person)
+    at_work = p.phase in AT_WORK
+    other_issuer = "issuer" in roles and (person != p.holder or site.policy.own_issue)
+    if p.phase in AT_SHIFT and person == p.holder:
+        yield Choice("offer-handover", "Hand the permit over")
+    if p.next_holder and (person in (p.holder, p.next_holder) or "officer" in roles):
+        yield Choice("withdraw-handover", "Withdraw the handover")
+    if p.phase in OPEN_TO_IT and other_issuer and not p.halted:
+        yield Choice("amend", "Add points to the plan")
+    if "officer" in roles and (at_work or p.phase is Phase.RESTORING):
+        yield Choice("name-holder", "Name a new holder")
+        if any(owner != person for owner in owners_here(p)):
+            yield Choice("take-off-absent", "Take an absent person's lock off")
+    if p.notices and any_unacknowledged(p, person) and not p.works_under_it(person):
+        yield Choice("acknowledge", "Say that a notice reached you")
+    if at_work and (person == p.holder or "issuer" in roles):
+        yield Choice("suspend", "Suspend the work")
+    if site.paper is not None and roles & {"officer", "issuer", "technician"}:
+        yield Choice("enter-late", "Enter what happened on paper")
+    yield Choice("stop-work", "STOP this work")
+
+
+def owners_here(p: Permit) -> set[str]:
+    """Whose locks hang, on the points or on the box."""
+    return {lock.owner for lock in p.hanging} | {on.person for on in p.signed_on}
+
+
+def any_unacknowledged(p: Permit, person: str) -> bool:
+    said = {a.notice for a in p.acknowledgements if a.person == person}
+    return len(said) < len(p.notices)

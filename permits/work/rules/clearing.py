@@ -31,12 +31,12 @@ def areas_to_confirm(site: Site, p: Permit) -> tuple[str, ...]:
     mine = set(site.machines_of(p.zones))
     outfeeds = {
         node.id
-        for node in site.graph.nodes.values()
+        for node in site.graph.danger_areas
         if node.outfeed
         and node.machine in mine
         and not (p.phase is Phase.RESTORING and kept_dead(site, p, node.id))
     }
-    return tuple(id for id in site.graph.nodes if id in reached or id in outfeeds)
+    return tuple(area.id for area in site.graph.danger_areas if area.id in reached or area.id in outfeeds)
 
 
 def kept_dead(site: Site, p: Permit, area: str) -> bool:

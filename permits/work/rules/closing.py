@@ -53,11 +53,16 @@ def sign_closed(site: Site, ask: c.SignClosed) -> list[e.Event]:
 
 
 def closers(p: Permit) -> set[str]:
-    """Who has signed the permit closed since power came back; earlier signatures were for another state."""
+    """Who has signed the permit closed since power came back, and under this holder.
+
+    Earlier signatures were for another state; one of an earlier holder must not pass for an issuer's.
+    """
     back = p.reenergised_at
     if back is None:
         return set()
-    return {s.person for s in p.signatures if s.meaning == c.SIGNED[c.SignClosed] and s.at >= back}
+    taken_over = [n for n, s in enumerate(p.signatures) if s.meaning == c.SIGNED[c.AcceptHandover]]
+    since = p.signatures[taken_over[-1] :] if taken_over else p.signatures
+    return {s.person for s in since if s.meaning == c.SIGNED[c.SignClosed] and s.at >= back}
 
 
 def is_closed_by(p: Permit, signed: set[str]) -> bool:

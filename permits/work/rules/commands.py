@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from .words import CheckItem, Position, Reading, Seen
+from .words import BOX, CheckItem, Position, Reading, Seen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,18 +70,39 @@ class TellAffected(Ask):
     covers_tests: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcknowledgeNotice(Ask):
+    """An affected person says that the notice has reached them. `notice`: its place among the permit's."""
+
+    notice: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmendPlan(Ask):
+    """An issuer adds points to an open plan; none is ever taken away."""
+
+    lock: tuple[str, ...] = ()
+    release: tuple[str, ...] = ()
+    why: str
+
+
 # ── isolate ─────────────────────────────────────────────────────────────────────────────────────────────
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ApplyLock(Ask):
-    """`typed`: the point was named by its typed short code, not by a scan."""
+    """`typed`: the point was named by its typed short code, not by a scan.
+
+    At a point that takes a tag and no lock, `padlock` is the danger tag's number (`tag` may be empty), and
+    `measure_done` says what was done there besides.
+    """
 
     point: str
     padlock: str
     tag: str
     position: Position
     typed: bool = False
+    measure_done: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,7 +215,14 @@ class Ready(Ask):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reisolate(Ask):
-    """Back to isolating: the freed points are locked again and every verification is redone."""
+    """Back to isolating: the freed points are locked again and every verification is redone.
+
+    `locks`, `releases`: those that the asking person put on again on the same page, in the plan's order; what
+    is left out is done at the point by itself.
+    """
+
+    locks: tuple[ApplyLock, ...] = ()
+    releases: tuple[ReleaseStore, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,6 +310,136 @@ class CloseOutOfUse(Ask):
     why: str
 
 
+# ── stop, suspend, lift ─────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopWork(Ask):
+    """Anyone may stop a permit, at any time, and is never refused."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuspendPermit(Ask):
+    """The holder or an issuer holds the permit up for a while."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftHalt(Ask):
+    """Everything that holds the permit up is lifted; the machine is then proven dead in the ordinary way."""
+
+    how: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeclareEmergency(Ask):
+    """A stop on every permit of the site."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndEmergency(Ask):
+    """The emergency is over. Each permit's own stop is lifted after that, one by one."""
+
+    how: str
+
+
+# ── hand over, stand in for who is absent ───────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfferHandover(Ask):
+    """The holder signs the permit over to the person of the next shift."""
+
+    to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameHolder(Ask):
+    """An officer names a new holder, because the old one is absent."""
+
+    to: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WithdrawHandover(Ask):
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptHandover(Ask):
+    """The incoming holder signs, and confirms the same as when a permit is accepted."""
+
+    knows_energies: bool
+    knows_hazards: bool
+    knows_control: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOffForAbsent(Ask):
+    """An officer, with a second person, takes off a lock whose owner is absent.
+
+    `where`: a point, or BOX: then the owner is signed off. `not_on_site`: how it was found that they are not
+    there; `tried`: every effort to reach them; `searched`: for the box, that the zones were searched.
+    """
+
+    where: str = BOX
+    owner: str
+    second: str
+    not_on_site: str
+    tried: str
+    searched: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TellReturned(Ask):
+    """Someone whose lock was taken off in their absence has been told, before they resume work."""
+
+    person: str
+    how: str
+
+
+# ── on paper while the server was down ──────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeclarePaper(Ask):
+    """Printed forms carried on from `since`; what happened is entered now, late."""
+
+    since: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnterLate(Ask):
+    """What happened on paper, with two signatures. `what.by` did it; `by` and `second` vouch for it."""
+
+    what: LateCommand
+    happened_at: datetime
+    second: str
+    form: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndPaper(Ask):
+    """Everything that happened on paper has been entered."""
+
+    how: str
+
+
+# What may be entered late. Not a test, a sign-on or a start: those are done again now, or not at all.
+LateCommand = (
+    TellAffected | ApplyLock | ReleaseStore | SignOffCrew | RecordMachineCheck | Reisolate | EndSanction
+    | ConfirmClear | LeaveWatch | HandBack | RemoveLocks | Reenergise | StopWork | SuspendPermit
+    | CancelPermit
+)  # fmt: skip
+
+
 Command = (
     RequestPermit | IssuePermit | CancelPermit | AcceptPermit | ExtendPermit | NameCrew | TellAffected
     | ApplyLock | ReleaseStore | VerifyMachine | TryStart
@@ -289,6 +447,9 @@ Command = (
     | ConfirmClear | LeaveWatch | GiveSanction | BeginCycle | Ready | Reisolate | EndSanction
     | OpenJob | AskJob | TakeReading | CorrectAxis | ProveAxis | CloseJob
     | HandBack | RemoveLocks | Reenergise | SignClosed | CloseOutOfUse
+    | AcknowledgeNotice | AmendPlan | StopWork | SuspendPermit | LiftHalt | DeclareEmergency | EndEmergency
+    | OfferHandover | NameHolder | WithdrawHandover | AcceptHandover | TakeOffForAbsent | TellReturned
+    | DeclarePaper | EnterLate | EndPaper
 )  # fmt: skip
 
 # Signing steps: the person enters their PIN again (design §5), and the entry records what it means.
@@ -300,10 +461,20 @@ SIGNED: dict[type[Ask], str] = {
     HandBack: "hands the machine back: whole, guarded, tools and people out",
     SignClosed: "closes the permit",
     CloseOutOfUse: "closes the permit as not proven: the machine stays out of use",
+    AmendPlan: "adds the points to the plan: it is right for this work",
+    LiftHalt: "lifts what held the permit up: the reason for it is gone",
+    EndEmergency: "ends the emergency: the reason for it is gone",
+    OfferHandover: "hands the permit over: the state of the work is told, nothing is kept back",
+    AcceptHandover: "takes the permit over: knows the energies, the hazards and the means of control",
+    NameHolder: "names a new holder: the old one is absent",
+    TakeOffForAbsent: "takes an absent person's lock off: they are not here and were sought in every way",
+    EnterLate: "enters what happened on paper as it was",
+    EndPaper: "ends paper mode: everything that happened on paper is entered",
 }
 
 # What these ask for takes protection away or puts someone in reach: a page that has gone stale will not do.
 NEEDS_FRESH_PAGE: tuple[type[Ask], ...] = (
     IssuePermit, AcceptPermit, SignOnCrew, GiveSanction, BeginCycle, Ready, HandBack, RemoveLocks,
-    Reenergise, SignClosed, CloseOutOfUse, CancelPermit, ExtendPermit,
+    Reenergise, SignClosed, CloseOutOfUse, CancelPermit, ExtendPermit, LiftHalt, OfferHandover, NameHolder,
+    AcceptHandover, TakeOffForAbsent, AmendPlan, EnterLate,
 )  # fmt: skip

@@ -2,16 +2,35 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import assert_never
 
-from . import accepting, clearing, closing, isolating, issuing, jobs, occupying, proving, restoring, testing
+from . import (
+    absent,
+    accepting,
+    amending,
+    clearing,
+    closing,
+    handing_over,
+    isolating,
+    issuing,
+    jobs,
+    occupying,
+    on_paper,
+    proving,
+    reisolating,
+    restoring,
+    stopping,
+    testing,
+)
 from . import commands as c
 from . import events as e
 from .due import lost_isolation
 from .evolve import fold
+from .held_up import held_up
 from .proving import isolated_now
 from .reaching import fed_again, made_worse, protects_less, reached_crew, recharged, relied_on
-from .refusal import refuse_if
+from .refusal import Refused, refuse_if
 from .state import Site
 from .words import Phase
 
@@ -21,12 +40,32 @@ def decide(site: Site, command: c.Command) -> list[e.Event]:
 
     `site` must be settled: what fell due by the command's time is already in it (see due.py).
     """
-    asked = dispatch(site, command)
+    asked = unless_held_up(site, command)
     after = fold(site, asked)
     follow = consequences(site, after, command)
     after = fold(after, follow)
     guard_the_invariant(site, after)
-    return [*asked, *follow]
+    return [*late_with_all_that_followed(asked, follow), *follow]
+
+
+def late_with_all_that_followed(asked: list[e.Event], follow: list[e.Event]) -> list[e.Event]:
+    """What is entered late vouches for everything that it caused as well."""
+    if asked and isinstance(asked[0], e.LateEntered):
+        return [replace(asked[0], entries=asked[0].entries + len(follow)), *asked[1:]]
+    return asked
+
+
+def unless_held_up(site: Site, command: c.Command) -> list[e.Event]:
+    """What the command causes; a refusal names what holds the permit up beside its own conditions."""
+    waits = tuple(held_up(site, command))
+    try:
+        asked = dispatch(site, command)
+    except Refused as refused:
+        if not waits:
+            raise
+        raise Refused((*waits, *refused.unmet)) from None
+    refuse_if(waits)
+    return asked
 
 
 def dispatch(site: Site, command: c.Command) -> list[e.Event]:
@@ -75,7 +114,7 @@ def dispatch(site: Site, command: c.Command) -> list[e.Event]:
         case c.Ready():
             return testing.ready(site, command)
         case c.Reisolate():
-            return testing.reisolate(site, command)
+            return reisolating.reisolate(site, command)
         case c.EndSanction():
             return testing.end_sanction(site, command)
         case c.OpenJob():
@@ -100,6 +139,38 @@ def dispatch(site: Site, command: c.Command) -> list[e.Event]:
             return closing.sign_closed(site, command)
         case c.CloseOutOfUse():
             return closing.close_out_of_use(site, command)
+        case c.AcknowledgeNotice():
+            return accepting.acknowledge(site, command)
+        case c.AmendPlan():
+            return amending.amend(site, command)
+        case c.StopWork():
+            return stopping.stop(site, command)
+        case c.SuspendPermit():
+            return stopping.suspend(site, command)
+        case c.LiftHalt():
+            return stopping.lift(site, command)
+        case c.DeclareEmergency():
+            return stopping.declare_emergency(site, command)
+        case c.EndEmergency():
+            return stopping.end_emergency(site, command)
+        case c.OfferHandover():
+            return handing_over.offer(site, command)
+        case c.NameHolder():
+            return handing_over.name_holder(site, command)
+        case c.WithdrawHandover():
+            return handing_over.withdraw(site, command)
+        case c.AcceptHandover():
+            return handing_over.accept(site, command)
+        case c.TakeOffForAbsent():
+            return absent.take_off(site, command)
+        case c.TellReturned():
+            return absent.tell_returned(site, command)
+        case c.DeclarePaper():
+            return on_paper.declare(site, command)
+        case c.EnterLate():
+            return on_paper.enter(site, command, dispatch)
+        case c.EndPaper():
+            return on_paper.end(site, command)
         case _:
             assert_never(command)
 

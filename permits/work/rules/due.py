@@ -10,7 +10,7 @@ from .evolve import fold
 from .proving import isolated_now
 from .reaching import fed_again, names, plan_falls_short, reached_zones, recharged
 from .state import Permit, Site
-from .words import AT_WORK, Phase
+from .words import AT_WORK, HaltKind, Phase
 
 
 def due(site: Site, now: datetime) -> list[e.Event]:
@@ -116,3 +116,5 @@ def stopped(
         if test is not None and test.void_at is None:
             yield e.VerificationVoided(permit=p.id, by=by, at=now, point=point, why=why)
     yield lost(site, p, now, by, why, path)
+    crew = tuple(on.person for on in p.signed_on)
+    yield e.WorkStopped(permit=p.id, by=by, at=now, kind=HaltKind.PLANT, why=why, crew=crew)

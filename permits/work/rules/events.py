@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from .words import CheckItem, Position, Reading, Seen, Stage
+from .words import CheckItem, HaltKind, Position, Reading, Seen, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,19 +83,23 @@ class AffectedTold(Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LockApplied(Happened):
+    """`measure_done`: where a tag stands for a lock, what was done besides; `padlock` is the tag's number."""
+
     point: str
     padlock: str
     tag: str
     position: Position | None
     typed: bool
+    measure_done: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LockRemoved(Happened):
-    """The owner took their own padlock off; `by` is the owner."""
+    """The owner took their own padlock off; `by` is the owner. `was_tag`: it was a tag in place of a lock."""
 
     point: str
     padlock: str
+    was_tag: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,7 +308,163 @@ class PermitExpired(Happened):
     crew: tuple[str, ...]
 
 
-Event = (
+# ── stop, suspend, lift ─────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkStopped(Happened):
+    """A stop, suspension or emergency: every verification is void.
+
+    `crew`: who was signed on and is called out. Isolated and testing
+    become isolating.
+    """
+
+    kind: HaltKind
+    why: str
+    crew: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HaltLifted(Happened):
+    how: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EmergencyDeclared(Happened):
+    """Of the whole site: `permit` is empty. Each open permit has its own stop beside it."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EmergencyEnded(Happened):
+    """Of the whole site."""
+
+    how: str
+    signed: str
+
+
+# ── hand over, stand in for who is absent ───────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandoverOffered(Happened):
+    to: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolderNamed(Happened):
+    """An officer named a new holder; the old one is absent. They become it when they accept."""
+
+    to: str
+    why: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandoverWithdrawn(Happened):
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandoverAccepted(Happened):
+    """`by` is the holder now, `before` was. `own_issue`: holder and issuer are one person from now on."""
+
+    before: str
+    own_issue: bool
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AbsentLockRemoved(Happened):
+    """A lock came off a point without its owner."""
+
+    point: str
+    padlock: str
+    owner: str
+    second: str
+    not_on_site: str
+    tried: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AbsentSignedOff(Happened):
+    """A person was signed off in their absence, and their padlock taken off the box."""
+
+    owner: str
+    padlock: str
+    second: str
+    not_on_site: str
+    tried: str
+    searched: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnedTold(Happened):
+    """Of the whole site: who was absent has been told before they resume."""
+
+    person: str
+    how: str
+
+
+# ── amend, acknowledge ──────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanAmended(Happened):
+    """`lock`, `release`: what was added. `order`: the whole plan's from now on."""
+
+    lock: tuple[str, ...]
+    release: tuple[str, ...]
+    order: tuple[tuple[str, str], ...]
+    why: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoticeAcknowledged(Happened):
+    notice: int
+
+
+# ── on paper ────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperDeclared(Happened):
+    """Of the whole site."""
+
+    since: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperEnded(Happened):
+    """Of the whole site."""
+
+    how: str
+    signed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LateEntered(Happened):
+    """The next `entries` entries happened on paper, at `happened_at`; `by` and `second` vouch for them."""
+
+    what: str
+    happened_at: datetime
+    second: str
+    form: str
+    entries: int
+    signed: str
+
+
+# Of the whole site: these name no permit.
+SiteEvent = EmergencyDeclared | EmergencyEnded | ReturnedTold | PaperDeclared | PaperEnded
+
+PermitEvent = (
     PermitRequested | PermitIssued | PermitCancelled | PermitAccepted | PermitExtended | CrewNamed
     | AffectedTold
     | LockApplied | LockRemoved | StoreReleased | ReleaseUndone | PointVerified | VerificationVoided
@@ -314,4 +474,10 @@ Event = (
     | Reisolating | SanctionEnded
     | JobOpened | AxisCorrected | AxisProven | JobClosed
     | HandedBack | Reenergised | ClosureSigned | PermitClosed | ClosedOutOfUse | PermitExpired
+    | WorkStopped | HaltLifted
+    | HandoverOffered | HolderNamed | HandoverWithdrawn | HandoverAccepted
+    | AbsentLockRemoved | AbsentSignedOff
+    | PlanAmended | NoticeAcknowledged | LateEntered
 )  # fmt: skip
+
+Event = PermitEvent | SiteEvent

@@ -10,11 +10,16 @@ from typing import TypeVar, assert_never
 from . import events as e
 from .state import Permit, Site
 from .words import (
+    AT_WORK,
     BOX,
+    Acknowledgement,
     Confirmation,
+    Declared,
     Defect,
     DefectState,
     Finding,
+    Halt,
+    HaltKind,
     Job,
     Lock,
     MachineCheck,
@@ -42,6 +47,8 @@ def evolve(site: Site, event: e.Event) -> Site:
     if isinstance(event, e.PermitRequested):
         permits = {**site.permits, event.permit: requested(event)}
         return replace(site, permits=permits, next_number=max(site.next_number, event.number + 1))
+    if isinstance(event, e.SiteEvent):
+        return site_wide(site, event)
     after = changed(site.permits[event.permit], event)
     owners = site.padlock_owners
     if isinstance(event, e.LockApplied | e.CrewSignedOn) and event.padlock:
@@ -51,8 +58,30 @@ def evolve(site: Site, event: e.Event) -> Site:
         out_of_use = {**out_of_use, **dict.fromkeys(event.machines, event.permit)}
     elif isinstance(event, e.PermitClosed):
         out_of_use = {m: p for m, p in out_of_use.items() if m not in after.proven_machines}
+    untold = site.untold
+    if isinstance(event, e.AbsentSignedOff | e.AbsentLockRemoved):
+        untold = {**untold, event.owner: event.permit}
     permits = {**site.permits, event.permit: after}
-    return replace(site, permits=permits, padlock_owners=owners, out_of_use=out_of_use)
+    return replace(
+        site, permits=permits, padlock_owners=owners, out_of_use=out_of_use, untold=untold
+    )
+
+
+def site_wide(site: Site, event: e.SiteEvent) -> Site:
+    """The site after an event of no one permit."""
+    match event:
+        case e.EmergencyDeclared():
+            return replace(site, emergency=Declared(event.by, event.at, event.why))
+        case e.EmergencyEnded():
+            return replace(site, emergency=None)
+        case e.ReturnedTold():
+            return replace(site, untold={k: v for k, v in site.untold.items() if k != event.person})
+        case e.PaperDeclared():
+            return replace(site, paper=Declared(event.by, event.since, event.why))
+        case e.PaperEnded():
+            return replace(site, paper=None)
+        case _:
+            assert_never(event)
 
 
 def requested(event: e.PermitRequested) -> Permit:
@@ -75,7 +104,7 @@ def requested(event: e.PermitRequested) -> Permit:
     )
 
 
-def changed(p: Permit, event: e.Event) -> Permit:
+def changed(p: Permit, event: e.PermitEvent) -> Permit:
     """One permit after one of its events."""
     match event:
         case e.PermitRequested():
@@ -136,12 +165,7 @@ def changed(p: Permit, event: e.Event) -> Permit:
                 locks = (*locks, Lock(BOX, event.padlock, event.by, event.at))
             return replace(p, crew=(*p.crew, on), locks=locks, ever_signed_on=True)
         case e.CrewSignedOff():
-            crew = ended(
-                p.crew,
-                lambda s: s.person == event.by and s.off_at is None,
-                lambda s: replace(s, off_at=event.at),
-            )
-            return replace(p, crew=crew, locks=unhooked(p.locks, BOX, event.padlock, event.at))
+            return signed_off(p, event.by, event.padlock, event.at)
         case e.MachineChecked():
             found = tuple(
                 Defect(item.item, item.note, event.by, event.at)
@@ -217,16 +241,90 @@ def changed(p: Permit, event: e.Event) -> Permit:
             return replace(p, phase=Phase.CLOSED, ended_at=event.at, in_service=False, out_of_use=True)
         case e.PermitExpired():
             return replace(p, expired_at=event.at)
+        case e.WorkStopped():
+            return halted(p, event)
+        case e.HaltLifted():
+            lifted = ended(
+                p.halts,
+                lambda h: h.lifted_at is None,
+                lambda h: replace(h, lifted_by=event.by, lifted_at=event.at, how_lifted=event.how),
+            )
+            return replace(signed(p, event.by, event.signed, event.at), halts=lifted)
+        case e.HandoverOffered():
+            p = signed(p, event.by, event.signed, event.at)
+            return replace(p, next_holder=event.to, holder_gone=False)
+        case e.HolderNamed():
+            p = signed(p, event.by, event.signed, event.at)
+            return replace(p, next_holder=event.to, holder_gone=True)
+        case e.HandoverWithdrawn():
+            return replace(p, next_holder="", holder_gone=False)
+        case e.HandoverAccepted():
+            return replace(
+                signed(p, event.by, event.signed, event.at),
+                holder=event.by,
+                next_holder="",
+                holder_gone=False,
+                crew_named=tuple(person for person in p.crew_named if person != event.by),
+                own_issue=p.own_issue or event.own_issue,
+            )
+        case e.AbsentLockRemoved():
+            p = both_signed(p, event)
+            p = replace(p, locks=unhooked(p.locks, event.point, event.padlock, event.at))
+            return p if event.point in p.locked else untested(p, event.point, event.at)
+        case e.AbsentSignedOff():
+            return signed_off(both_signed(p, event), event.owner, event.padlock, event.at)
+        case e.PlanAmended():
+            return replace(
+                signed(p, event.by, event.signed, event.at),
+                plan_lock=tuple(sorted({*p.plan_lock, *event.lock})),
+                plan_release=tuple(sorted({*p.plan_release, *event.release})),
+                plan_order=event.order,
+            )
+        case e.NoticeAcknowledged():
+            said = Acknowledgement(event.notice, event.by, event.at)
+            return replace(p, acknowledgements=(*p.acknowledgements, said))
+        case e.LateEntered():
+            return both_signed(p, event)
         case _:
             assert_never(event)
+
+
+def halted(p: Permit, event: e.WorkStopped) -> Permit:
+    """Stopped work is not proven any more; after a stop, not a suspension, the machine is looked at again."""
+    at_work = p.phase in AT_WORK
+    return replace(
+        p,
+        phase=Phase.ISOLATING if at_work else p.phase,
+        halts=(*p.halts, Halt(event.kind, event.by, event.at, event.why)),
+        verifications=voided(p.verifications, event.at) if at_work else p.verifications,
+        stopped_because=(p.stopped_because or event.why) if at_work else p.stopped_because,
+        checked=p.checked and event.kind is HaltKind.SUSPENSION,
+    )
+
+
+def signed_off(p: Permit, person: str, padlock: str, at: datetime) -> Permit:
+    crew = ended(
+        p.crew,
+        lambda s: s.person == person and s.off_at is None,
+        lambda s: replace(s, off_at=at),
+    )
+    return replace(p, crew=crew, locks=unhooked(p.locks, BOX, padlock, at))
 
 
 def signed(p: Permit, person: str, meaning: str, at: datetime) -> Permit:
     return replace(p, signatures=(*p.signatures, Signature(person, meaning, at)))
 
 
+def both_signed(p: Permit, event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> Permit:
+    """Who acted and the second person sign the same."""
+    return signed(signed(p, event.by, event.signed, event.at), event.second, event.signed, event.at)
+
+
 def lock_of(event: e.LockApplied) -> Lock:
-    return Lock(event.point, event.padlock, event.by, event.at, event.tag, event.position, event.typed)
+    return Lock(
+        event.point, event.padlock, event.by, event.at, event.tag, event.position, event.typed,
+        measure_done=event.measure_done,
+    )  # fmt: skip
 
 
 def verification_of(event: e.PointVerified) -> Verification:

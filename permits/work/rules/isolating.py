@@ -15,6 +15,7 @@ from .against import (
     no_padlock,
     no_tag,
     not_authorised,
+    not_told_back,
     not_working_under,
     padlock_taken,
     phase_is_not,
@@ -39,9 +40,10 @@ def lock(site: Site, ask: c.ApplyLock) -> list[e.Event]:
             at=ask.at,
             point=ask.point,
             padlock=ask.padlock.strip(),
-            tag=ask.tag.strip(),
+            tag=(ask.padlock if measure_demanded(site, ask.point) else ask.tag).strip(),
             position=ask.position,
             typed=ask.typed,
+            measure_done=ask.measure_done.strip(),
         )
     ]
     why = f"{site.name(ask.by)} locked {site.graph.name(ask.point)} for {p.id}"
@@ -69,6 +71,7 @@ def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
     yield from phase_is_not(p, Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, asked="locking")
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
+    yield from not_told_back(site, ask.by)
     if ask.point in p.plan_release and is_undoable(site, ask.point) and ask.point not in p.released:
         yield Unmet(
             "not-released-yet",
@@ -84,16 +87,54 @@ def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
     else:
         yield from out_of_order(site, p, ask.point)
     yield from not_told_before(site, p)
-    yield from no_padlock(ask.padlock)
-    yield from padlock_taken(site, ask.padlock.strip(), ask.by)
-    yield from no_tag(ask.tag)
+    if measure := measure_demanded(site, ask.point):
+        yield from against_tagging(site, ask, measure)
+    else:
+        yield from no_padlock(ask.padlock)
+        yield from padlock_taken(site, ask.padlock.strip(), ask.by)
+        yield from no_tag(ask.tag)
+        if ask.measure_done.strip():
+            yield Unmet(
+                "takes-a-lock",
+                f"{name_of(site, ask.point)} takes a lock: no measure stands in for one there.",
+                "Hang your padlock, and leave out what was done besides.",
+            )
     for hanging in p.hanging:
         if hanging.where == ask.point and hanging.owner == ask.by:
+            yours = f"Your {'danger tag' if hanging.is_tag else 'padlock'} {hanging.padlock}"
             yield Unmet(
                 "already-locked",
-                f"Your padlock {hanging.padlock} hangs on {name_of(site, ask.point)} already.",
+                f"{yours} hangs on {name_of(site, ask.point)} already.",
                 "Nothing is left to do here.",
             )
+
+
+def measure_demanded(site: Site, point: str) -> str:
+    """What the plant demands besides the tag at a point that takes no lock; "" where a lock fits."""
+    node = site.graph.nodes.get(point)
+    return node.tag_only.measure if node is not None and node.tag_only is not None else ""
+
+
+def against_tagging(site: Site, ask: c.ApplyLock, measure: str) -> Iterator[Unmet]:
+    """A tag holds nothing, so its extra measure is done and said (29 CFR 1910.147(c)(3)). Its number is one's
+    own, as a padlock's is."""
+    number, other = ask.padlock.strip(), ask.tag.strip()
+    yield from no_tag(number)
+    yield from padlock_taken(site, number, ask.by, "Danger tag")
+    if other and other.casefold() != number.casefold():
+        yield Unmet(
+            "two-tag-numbers",
+            f"{name_of(site, ask.point)} takes one danger tag and no padlock, but two numbers were given: "
+            f"{number} and {other}.",
+            "Enter the number of the danger tag that hangs there.",
+        )
+    if not ask.measure_done.strip():
+        yield Unmet(
+            "no-measure",
+            f"{name_of(site, ask.point)} takes a tag and no lock, and it is not said what was done there "
+            f"besides. The plant demands: {measure.strip().rstrip('.')}.",
+            "Do that first, then write what was done and where what was taken off is kept.",
+        )
 
 
 def not_told_before(site: Site, p: Permit) -> Iterator[Unmet]:
@@ -146,7 +187,7 @@ def release(site: Site, ask: c.ReleaseStore) -> list[e.Event]:
             at=ask.at,
             point=ask.point,
             method=ask.method.strip() or (how.method if how else ""),
-            counts_from=ask.at + timedelta(seconds=wait_needed(site.graph[ask.point])),
+            counts_from=ask.at + timedelta(seconds=wait_needed(site.graph[ask.point], site.graph.lines)),
         )
     )
     return events
@@ -156,6 +197,8 @@ def against_release(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator[Unme
     yield from phase_is_not(p, Phase.ISOLATING, asked="releasing a store")
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
+    if ask.padlock.strip():
+        yield from not_told_back(site, ask.by)
     if ask.point not in p.plan_release:
         yield Unmet(
             "not-in-plan",

@@ -7,9 +7,13 @@ from datetime import datetime
 
 from permits.plant.rules.energy import Kind
 
-from .against import is_expired, is_fresh, is_signed_on, name_of
+from .against import is_expired, is_fresh, is_signed_on, name_of, not_told_back
+from .amending import lacking_points
 from .clearing import areas_to_confirm
 from .closing import awaited, closers, may_sign, still_open
+from .handing_over import lacking, phases_to_take_over
+from .held_up import halted, may_lift, who_lifts
+from .isolating import measure_demanded
 from .occupying import is_checked
 from .proving import (
     counts_now,
@@ -23,6 +27,9 @@ from .reaching import names, plan_falls_short, through
 from .restoring import may_be_running, undoable_releases
 from .state import Permit, Site
 from .words import Phase, Stage
+
+# Steps that only make things safer; the rules have the same in held_up.SAFER.
+ALSO_ON_PAPER = ("tell", "tell-returned", "lock", "release", "verify", "sign-off", "reisolate", "cancel")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,20 @@ def wait(title: str, why: str = "", until: datetime | None = None) -> Step:
 
 def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
     """What this person should do next; every branch ends in a thing to do, a name to wait for, or the end."""
+    if not p.phase.is_over:
+        if p.halted or site.emergency is not None:
+            return when_held_up(site, p, person)
+        if person in site.untold and p.works_under_it(person):
+            return wait("You have to be told something first", next(not_told_back(site, person)).what)
+        if person and person == p.next_holder and p.phase in phases_to_take_over(p):
+            return take_over(site, p, person)
+    step = by_phase(site, p, person, now)
+    if not step.action and not p.phase.is_over:
+        step = tell_returned(site, p, person) or step
+    return step if site.paper is None else on_paper(site, person, step)
+
+
+def by_phase(site: Site, p: Permit, person: str, now: datetime) -> Step:
     match p.phase:
         case Phase.REQUESTED:
             return when_requested(site, p, person, now)
@@ -66,6 +87,53 @@ def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
             return wait("This permit is closed", "Nothing changes any more.")
         case Phase.CANCELLED:
             return wait("This permit is cancelled", "Nothing changes any more.")
+
+
+def when_held_up(site: Site, p: Permit, person: str) -> Step:
+    """Come out; then whoever may lift it looks into it."""
+    why = " ".join(f"{unmet.what}" for unmet in halted(site, p))
+    if is_signed_on(p, person):
+        return Step("sign-off", "Come out and sign off", why)
+    if p.signed_on:
+        return wait(f"{names_on(site, p)} must come out and sign off", why)
+    if site.emergency is not None:
+        if "officer" in site.roles_of(person):
+            return Step("end-emergency", "End the emergency, once it is over", why)
+        return wait("The whole site is stopped", why)
+    if may_lift(site, p, person):
+        return Step("lift-halt", "Look into it, then lift it", why)
+    return wait("Wait until it is lifted", f"{why} {who_lifts(site, p)}")
+
+
+def on_paper(site: Site, person: str, step: Step) -> Step:
+    """What is on the printed forms comes first; only then does anything go on that takes protection away."""
+    assert site.paper is not None
+    if step.action in ALSO_ON_PAPER:
+        return step
+    why = f"Paper mode since {site.clock(site.paper.at)}: what happened meanwhile is entered first."
+    if "officer" in site.roles_of(person):
+        return Step("end-paper", "Enter what is on paper, then end paper mode", why)
+    return wait("The site is on paper", why) if step.action else step
+
+
+def tell_returned(site: Site, p: Permit, person: str) -> Step | None:
+    """Work may wait for someone who was absent and has not been told: an officer or issuer tells them."""
+    waiting = [absent for absent in site.untold if p.works_under_it(absent) and absent != person]
+    if not waiting or not site.roles_of(person) & {"officer", "issuer"}:
+        return None
+    title = f"Tell {site.name(waiting[0])} that their lock was taken off"
+    return Step("tell-returned", title, "Before they resume work.")
+
+
+def take_over(site: Site, p: Permit, person: str) -> Step:
+    """Own locks beside the outgoing holder's, then the signature; unless the holder is gone."""
+    for point in lacking(p, person):
+        where = site.graph[point].place
+        at_place = f" At {where}." if where else ""
+        why = f"Before {site.name(p.holder)}'s comes off.{at_place}"
+        return Step("lock", f"Hang your lock on {name_of(site, point)}", why, point)
+    why = f"From {site.name(p.holder)}. Read the plan and the state."
+    return Step("accept-handover", "Take the permit over", why)
 
 
 def when_requested(site: Site, p: Permit, person: str, now: datetime) -> Step:
@@ -107,6 +175,8 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
         return wait(f"{names_on(site, p)} must come out and sign off", p.stopped_because)
     for path in plan_falls_short(site, p).values():
         way = through(names(site, path))
+        if may_amend(site, p, person) and any(lacking_points(site, p)):
+            return Step("amend", "Add points to the plan", f"It does not cover {way}.")
         return give_up(site, p, person, now, f"This plan does not cover {way}.")
     if is_expired(p, now):
         return give_up(site, p, person, now, "The permit's time is over.")
@@ -119,6 +189,9 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
             continue
         node = site.graph[point]
         where = f"At {node.place}." if node.place else ""
+        if besides := measure_demanded(site, point):
+            why = f"Takes a tag, not a lock. Do this as well: {besides} {where}".strip()
+            return Step("lock", f"Tag {name_of(site, point)}", why, point)
         if node.kind is Kind.ISOLATOR:
             return Step("lock", f"Lock {name_of(site, point)}", where, point)
         how = node.release.method if node.release else ""
@@ -126,10 +199,16 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
     return test_next(site, p, person, now)
 
 
+def may_amend(site: Site, p: Permit, person: str) -> bool:
+    return "issuer" in site.roles_of(person) and (person != p.holder or site.policy.own_issue)
+
+
 def give_up(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:
     """This permit can't be isolated: hand back what was worked on, or take the locks off and cancel."""
     if p.ever_signed_on or p.sanctions:
         return hand_back_next(site, p, person, now, why)
+    if p.next_holder and (person in (p.holder, p.next_holder) or "officer" in site.roles_of(person)):
+        return Step("withdraw-handover", "Withdraw the handover", why)
     mine = [lock for lock in p.hanging if lock.owner == person]
     if mine:
         return Step("remove-locks", "Take your locks off", why)

@@ -13,6 +13,7 @@ from .against import (
     name_of,
     not_authorised,
     not_started,
+    not_told_back,
     not_working_under,
     padlock_taken,
     phase_is_not,
@@ -40,6 +41,7 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
     yield from not_isolated(site, p, ask.at)
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
+    yield from not_told_back(site, ask.by)
     yield from not_started(site, p, ask.at)
     yield from has_expired(site, p, ask.at)
     if is_signed_on(p, ask.by):

@@ -12,6 +12,7 @@ from permits.plant.rules.exposure import fed
 from . import commands as c
 from . import events as e
 from .against import name_of, not_authorised, not_working_under, phase_is_not, the_permit
+from .held_up import halted
 from .reaching import carries_lock, names, reached_zones, through
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
@@ -47,8 +48,11 @@ def counts_now(p: Permit, point: str, now: datetime) -> bool:
     return released is None or now >= released.counts_from
 
 
-def lapses_at(node: Node, at: datetime) -> datetime | None:
+def lapses_at(site: Site, node: Node, at: datetime) -> datetime | None:
+    """When a store that can recharge must have been read again; a site may ask for it sooner."""
     minutes = node.release.recheck_min if node.release else None
+    if minutes and site.policy.recheck_minutes:
+        minutes = min(minutes, site.policy.recheck_minutes)
     return at + timedelta(minutes=minutes) if minutes else None
 
 
@@ -91,7 +95,7 @@ def verified(site: Site, p: Permit, ask: c.VerifyMachine, given: c.PointReadings
         passed=all(abs(r.value) <= test.limit for r in given.readings),
         counts=counts_now(p, given.point, ask.at),
         fed=fed_now(site, given.point),
-        lapses_at=lapses_at(node, ask.at),
+        lapses_at=lapses_at(site, node, ask.at),
     )
 
 
@@ -224,7 +228,7 @@ def try_start(site: Site, ask: c.TryStart) -> list[e.Event]:
             # Beside a reading it only confirms; alone it counts where there is nothing else to prove it by.
             counts=not ask.stayed_dead or is_proven_by_trying(site.graph[point]),
             fed=fed_now(site, point),
-            lapses_at=lapses_at(site.graph[point], ask.at),
+            lapses_at=lapses_at(site, site.graph[point], ask.at),
         )
         for point in to_verify(site, p, ask.machine)
     ]
@@ -264,6 +268,7 @@ def against_try_start(site: Site, p: Permit, ask: c.TryStart) -> Iterator[Unmet]
 
 def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
     """What still stands between this permit and *isolated*."""
+    yield from halted(site, p)
     yield from not_held(site, p)
     for point in p.points:
         if not p.is_verified(point, now):

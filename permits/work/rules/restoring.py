@@ -77,7 +77,14 @@ def remove_locks(site: Site, ask: c.RemoveLocks) -> list[e.Event]:
         for hanging in p.hanging:
             if hanging.where == point and hanging.owner == ask.by:
                 events.append(
-                    e.LockRemoved(permit=p.id, by=ask.by, at=ask.at, point=point, padlock=hanging.padlock)
+                    e.LockRemoved(
+                        permit=p.id,
+                        by=ask.by,
+                        at=ask.at,
+                        point=point,
+                        padlock=hanging.padlock,
+                        was_tag=hanging.is_tag,
+                    )
                 )
         if point in p.released and is_last(p, point, ask.by):
             events.append(e.ReleaseUndone(permit=p.id, by=ask.by, at=ask.at, point=point))
@@ -94,28 +101,34 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
     points = tuple(dict.fromkeys(ask.points))
     if not points:
         yield Unmet("no-point", "No point is named.", "Name the points that your locks come off.")
-    last: list[str] = []
+    own: list[str] = []
     for point in points:
         mine = any(k.where == point and k.owner == ask.by for k in p.hanging)
         others = [k for k in p.hanging if k.where == point and k.owner != ask.by]
         bare_release = point in p.released and not others and ask.by == p.holder
-        if not mine and not bare_release:
-            owners = ", ".join(site.name(k.owner) for k in others)
-            yield Unmet(
-                "not-your-lock",
-                f"No lock of {site.name(ask.by)} hangs on {name_of(site, point)}.",
-                f"Each lock comes off by its owner: {owners}." if owners else "Nothing is left to do here.",
-            )
-        elif not others:
-            last.append(point)
+        if mine or bare_release:
+            own.append(point)
+            continue
+        owners = ", ".join(site.name(k.owner) for k in others)
+        yield Unmet(
+            "not-your-lock",
+            f"No lock of {site.name(ask.by)} hangs on {name_of(site, point)}.",
+            f"Each lock comes off by its owner: {owners}." if owners else "Nothing is left to do here.",
+        )
+    yield from stays_on(site, p, ask.by, tuple(own))
+
+
+def stays_on(site: Site, p: Permit, owner: str, points: tuple[str, ...]) -> Iterator[Unmet]:
+    """Why a person's locks can't come off these points, whoever takes them off."""
     for on in p.signed_on:
-        if on.person == ask.by and not on.padlock:
+        if on.person == owner and not on.padlock:
             yield Unmet(
                 "own-locks-protect",
-                f"{site.name(ask.by)} is signed on without a padlock on the box: "
+                f"{site.name(owner)} is signed on without a padlock on the box: "
                 "their own locks on the points are what protects them.",
-                f"{site.name(ask.by)} signs off first.",
+                f"{site.name(owner)} signs off first.",
             )
+    last = [point for point in points if is_last(p, point, owner)]
     for point in last:
         yield from stays_locked(site, p, point)
     if last or p.stopped_because:
@@ -132,7 +145,8 @@ def stays_locked(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
             f"{name_of(site, point)} is not one of the sanctioned points.",
             "Its lock stays on during the test.",
         )
-    if p.phase is Phase.ISOLATED or (p.phase is Phase.ISOLATING and (p.ever_signed_on or p.sanctions)):
+    begun = p.ever_signed_on or p.sanctions or p.next_holder
+    if p.phase is Phase.ISOLATED or (p.phase is Phase.ISOLATING and begun):
         yield Unmet(
             "last-lock",
             f"{name_of(site, point)} would carry no lock of {p.id} any more.",

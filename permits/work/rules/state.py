@@ -7,15 +7,20 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from permits.people.rules.hosting import Hosting
 from permits.people.rules.standing import Grant, Standing, standing
-from permits.plant.rules.energy import Graph, Kind
+from permits.plant.rules.energy import Graph
 from permits.plant.rules.exposure import downstream
 
 from .words import (
     BOX,
+    Acknowledgement,
     Confirmation,
+    Declared,
     Defect,
     DefectState,
+    Halt,
+    HaltKind,
     Job,
     Lock,
     MachineCheck,
@@ -33,12 +38,17 @@ from .words import (
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Someone of the site: roles by name, authorisations per machine."""
+    """Someone of the site: roles by name, authorisations per machine.
+
+    `employer`: of a contractor, "" for the site's own people; `hosting`: who answers for a contractor here.
+    """
 
     ref: str
     name: str
     roles: frozenset[str] = frozenset()
     authorisations: tuple[Grant, ...] = ()
+    employer: str = ""
+    hosting: Hosting | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +89,8 @@ class Permit:
     holder: str = ""
     crew_named: tuple[str, ...] = ()
     coordinator: str = ""
+    next_holder: str = ""  # to whom it is handed over, until they accept
+    holder_gone: bool = False  # an officer named the next holder, since the holder is absent
     procedures: tuple[tuple[str, int], ...] = ()
     own_issue: bool = False
     stopped_because: str = ""  # why isolation was lost, until it is proven again
@@ -101,6 +113,8 @@ class Permit:
     sanctions: tuple[Sanction, ...] = ()
     jobs: tuple[Job, ...] = ()
     signatures: tuple[Signature, ...] = ()
+    halts: tuple[Halt, ...] = ()
+    acknowledgements: tuple[Acknowledgement, ...] = ()
 
     @property
     def points(self) -> tuple[str, ...]:
@@ -129,6 +143,16 @@ class Permit:
         """The sanction in force, if any."""
         last = self.sanctions[-1] if self.sanctions else None
         return last if last is not None and last.ended_at is None else None
+
+    @property
+    def halted(self) -> tuple[Halt, ...]:
+        """What holds the permit up now: nothing but what makes it safer is accepted until it is lifted."""
+        return tuple(halt for halt in self.halts if halt.lifted_at is None)
+
+    @property
+    def is_stopped(self) -> bool:
+        """Held up by more than a suspension: an officer lifts it."""
+        return any(halt.kind is not HaltKind.SUSPENSION for halt in self.halted)
 
     @property
     def open_jobs(self) -> tuple[tuple[int, Job], ...]:
@@ -177,7 +201,7 @@ class Permit:
         return point in (self.released if point in self.plan_release else self.locked)
 
     def works_under_it(self, person: str) -> bool:
-        return person == self.holder or person in self.crew_named
+        return bool(person) and person in (self.holder, self.next_holder, *self.crew_named)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +209,8 @@ class Site:
     """Everything a decision may look at.
 
     `permits` holds the open ones and, until the next load, those that are just over. `out_of_use`: machine →
-    the permit that an officer closed with it not proven.
+    the permit that an officer closed with it not proven. `untold`: person → the permit under which their lock
+    was taken off in their absence, until they are told. `emergency`, `paper`: what the whole site is under.
     """
 
     graph: Graph
@@ -195,6 +220,9 @@ class Site:
     padlock_owners: Mapping[str, str] = field(default_factory=dict)
     next_number: int = 1
     out_of_use: Mapping[str, str] = field(default_factory=dict)
+    untold: Mapping[str, str] = field(default_factory=dict)
+    emergency: Declared | None = None
+    paper: Declared | None = None
     policy: Policy = field(default_factory=Policy)
     timezone: str = "UTC"
 
@@ -231,6 +259,11 @@ class Site:
         known = self.people.get(person)
         return standing(known.authorisations if known else (), machine, self.day(at))
 
+    def is_own(self, person: str) -> bool:
+        """Is this one of the site's own people: here now, and no contractor?"""
+        known = self.people.get(person)
+        return known is not None and not known.employer
+
     def roles_of(self, person: str) -> frozenset[str]:
         known = self.people.get(person)
         return known.roles if known else frozenset()
@@ -260,8 +293,4 @@ class Site:
     def danger_areas(self, points: frozenset[str], *, locked: frozenset[str]) -> tuple[str, ...]:
         """Danger areas on any machine that energy let through the points reaches, in the graph's order."""
         reached = downstream(self.graph, points, locked=locked)
-        return tuple(
-            n.id
-            for n in self.graph.nodes.values()
-            if n.kind is Kind.ZONE and (n.danger_area or n.outfeed) and n.id in reached
-        )
+        return tuple(area.id for area in self.graph.danger_areas if area.id in reached)

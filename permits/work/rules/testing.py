@@ -1,4 +1,4 @@
-"""Power under control: sanction, test cycles, ready to energise, re-isolate."""
+"""Power under control: sanction, test cycles, ready to energise. Making it dead again: reisolating.py."""
 
 from __future__ import annotations
 
@@ -12,10 +12,8 @@ from .against import (
     has_expired,
     lacks_role,
     name_of,
-    not_authorised,
     not_clear,
     not_holder,
-    not_working_under,
     phase_is_not,
     says_too_little,
     the_permit,
@@ -188,21 +186,6 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
     yield from crew_signed_on(site, p, "nobody may be inside")
     yield from others_in_the_way(site, p, frozenset(sanction.points))
     yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
-
-
-def reisolate(site: Site, ask: c.Reisolate) -> list[e.Event]:
-    p = the_permit(site, ask.permit)
-
-    def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, Phase.TESTING, Phase.RESTORING, asked="re-isolating")
-        yield from not_working_under(site, ask.by, p)
-        yield from not_authorised(site, ask.by, p, ask.at)
-
-    refuse_if(against())
-    events: list[e.Event] = [e.Reisolating(permit=p.id, by=ask.by, at=ask.at)]
-    if p.sanction is not None and p.sanction.cycle >= p.sanction.cycles:
-        events.append(e.SanctionEnded(permit=p.id, by=ask.by, at=ask.at, why="all its cycles are used"))
-    return events
 
 
 def end_sanction(site: Site, ask: c.EndSanction) -> list[e.Event]:

@@ -72,6 +72,15 @@ CHECK_ITEMS: tuple[tuple[str, str], ...] = (
     ("wear", "Wear of jaws, spikes and rollers"),
 )
 
+class HaltKind(StrEnum):
+    """What holds a permit up until someone lifts it."""
+
+    STOP = "stop"
+    SUSPENSION = "suspension"
+    EMERGENCY = "emergency"
+    PLANT = "plant changed"
+
+
 BOX = "box"  # where a crew member's own padlock hangs: the group box
 
 
@@ -79,7 +88,9 @@ BOX = "box"  # where a crew member's own padlock hangs: the group box
 class Lock:
     """One person's numbered padlock, on one point or on the box, for one permit.
 
-    `where`: a point's id, or BOX. `tag`: the danger tag's number. `removed_at`: None while it hangs.
+    `where`: a point's id, or BOX. `tag`: the danger tag's number. `removed_at`: None while it hangs. At a
+    point that takes a tag and no lock `padlock` is the danger tag's number too, and `measure_done` says what
+    was done there besides; elsewhere it is empty.
     """
 
     where: str
@@ -90,6 +101,12 @@ class Lock:
     position: Position | None = None
     typed: bool = False
     removed_at: datetime | None = None
+    measure_done: str = ""
+
+    @property
+    def is_tag(self) -> bool:
+        """Is it a tag that stands for a lock, at a point that takes none?"""
+        return bool(self.measure_done)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +250,37 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
+class Halt:
+    """A stop, a suspension or a site emergency, as one permit has it."""
+
+    kind: HaltKind
+    by: str
+    at: datetime
+    why: str
+    lifted_by: str = ""
+    lifted_at: datetime | None = None
+    how_lifted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledgement:
+    """An affected person says that a notice has reached them. `notice`: its place among the permit's."""
+
+    notice: int
+    person: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """What an officer declared for the whole site: an emergency, or paper mode."""
+
+    by: str
+    at: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Signature:
     """Who signed, when, and what the signature means."""
 
@@ -247,10 +295,12 @@ class Policy:
 
     clear_minutes: how long a clear confirmation stays fresh. permit_hours: the longest time a permit may run
     before an issuer has to extend it. test_hours: the longest a sanction may run. own_issue: whether issuer
-    and holder may be one person (recorded as an exception).
+    and holder may be one person (recorded as an exception). recheck_minutes: the longest a test of a store
+    that can recharge holds, however long its own interval is (0: its own interval alone).
     """
 
     clear_minutes: int = 10
     permit_hours: int = 12
     test_hours: int = 4
     own_issue: bool = False
+    recheck_minutes: int = 0

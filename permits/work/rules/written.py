@@ -17,6 +17,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from . import events as e
 
+WHOLE_SITE = "site"  # what an entry is about that names no permit
 CARRIED = ("permit", "by", "at")  # these have columns of their own in an entry
 
 
@@ -27,6 +28,7 @@ def kind_of(event: type[e.Event] | e.Event) -> str:
 
 
 KINDS: Mapping[str, type[e.Event]] = {kind_of(each): each for each in get_args(e.Event)}
+SITE_KINDS = frozenset(kind_of(each) for each in get_args(e.SiteEvent))
 
 
 def to_data(event: e.Event) -> dict[str, Any]:
@@ -39,10 +41,15 @@ def to_data(event: e.Event) -> dict[str, Any]:
 
 
 def from_data(kind: str, data: Mapping[str, Any], *, permit: str, by: str, at: datetime) -> e.Event:
-    """The event that an entry tells of. Raises KeyError for an unknown kind or a missing field."""
+    """The event that an entry tells of. Raises KeyError for an unknown kind or a missing field.
+
+    A field with a default may be missing: the entry was written before the event had it.
+    """
     made: type[Any] = KINDS[kind]
     hints = hints_of(made)
-    fields = {name: read(hints[name], data[name]) for name in hints if name not in CARRIED}
+    later = {f.name for f in dataclasses.fields(made) if f.default is not dataclasses.MISSING}
+    told = [name for name in hints if name not in CARRIED and (name in data or name not in later)]
+    fields = {name: read(hints[name], data[name]) for name in told}
     event: e.Event = made(permit=permit, by=by, at=at, **fields)
     return event
 

@@ -1,0 +1,62 @@
+"""Rules about work inside: signing on and off, the machine check, defects, clear confirmations."""
+
+from __future__ import annotations
+
+from . import published as p
+from .rule import COMMON_PRACTICE, RECORD, SITE_POLICY, Rule, Topic
+
+INSIDE = Topic(
+    "Work inside",
+    {
+        "too-early": Rule(
+            "The permit's time has begun.", "Wait, or ask for a permit that starts now.", (p.NAMED_PEOPLE,)
+        ),
+        "already-on": Rule("Each person signs on once.", "Nothing is left to do.", (RECORD,)),
+        "not-on": Rule("Who is signed off was signed on.", "Nothing is left to do.", (RECORD,)),
+        "not-signed-on": Rule(
+            "Whoever looks inside, or mends, is signed on with a padlock of their own.",
+            "They sign on first.",
+            (p.PERSONAL_LOCK,),
+        ),
+        "check-incomplete": Rule(
+            "Every item of the machine check is answered.", "Whoever looks answers it.", (COMMON_PRACTICE,)
+        ),
+        "defect-undescribed": Rule(
+            "A defect is described.", "Whoever found it writes what is wrong.", (COMMON_PRACTICE, RECORD)
+        ),
+        "no-such-defect": Rule(
+            "The defect is one that is open on this permit.",
+            "Whoever asks chooses from the list.",
+            (RECORD,),
+        ),
+        "defect-open": Rule(
+            "No defect is open: each is mended, or accepted with a reason.",
+            "The crew mends it, or an officer accepts it with a reason.",
+            (p.AREA_INSPECTED, SITE_POLICY),
+        ),
+    },
+)
+
+CLEARING = Topic(
+    "Confirm areas clear",
+    {
+        "no-area": Rule("An area is named.", "Whoever confirms names what they see.", (RECORD,)),
+        "no-such-area": Rule("Each area is one of this site.", "Choose from the list.", (RECORD,)),
+        "not-one-place": Rule(
+            "One person confirms several areas only if all are seen from one place.",
+            "They say that they see them all, or another person confirms the others.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
+        "someone-inside": Rule(
+            "Nobody is signed on in the area, under any permit.",
+            "The person inside signs off first.",
+            (p.PEOPLE_CLEAR,),
+        ),
+        "watcher-inside": Rule(
+            "A watcher stays outside: they are signed on nowhere.",
+            "They sign off first, or another person keeps watch.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
+        "not-watching": Rule("Who leaves the watch was posted.", "Nothing is left to do.", (RECORD,)),
+    },
+)

@@ -1,0 +1,42 @@
+"""What the law allows and this product does not offer."""
+
+from __future__ import annotations
+
+from . import published as p
+from .rule import NotOffered
+
+NOT_OFFERED: tuple[NotOffered, ...] = (
+    NotOffered(
+        "Minor servicing without a lock",
+        "Whoever puts a hand in a zone here does so under a permit. A calibration that needs a guard open or "
+        "a hand in the machine is not minor servicing.",
+        p.MINOR_SERVICING,
+    ),
+    NotOffered(
+        "A single-source machine without a written procedure",
+        "Every machine has an approved procedure. All eight conditions would have to hold, and a record "
+        "can't show that they do.",
+        p.SINGLE_SOURCE,
+    ),
+    NotOffered(
+        "Cord and plug",
+        "A plug is described as an isolator like any other and is locked; nothing is left to keeping it in "
+        "sight.",
+        p.CORD_AND_PLUG,
+    ),
+    NotOffered(
+        "Hot taps",
+        "Work on a line in service is not covered. It needs a procedure and a permit of another kind.",
+        p.HOT_TAPS,
+    ),
+    NotOffered(
+        "Work on live electrical parts",
+        "No permit here allows it: a sanction for test lets the machine run with nobody inside, and no more.",
+        p.LIVE_WORK,
+    ),
+    NotOffered(
+        "A tag where a lock fits",
+        "A tag stands for a lock only at a point that can take none, with a further measure written down.",
+        p.TAG_OR_LOCK,
+    ),
+)

@@ -1,0 +1,102 @@
+"""Paper mode: printed forms carried on while the server was down; two people enter it late."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from . import commands as c
+from . import events as e
+from .against import lacks_role, says_too_little, the_permit
+from .refusal import Unmet, refuse_if
+from .state import Site
+
+
+def declare(site: Site, ask: c.DeclarePaper) -> list[e.Event]:
+    def against() -> Iterator[Unmet]:
+        yield from lacks_role(site, ask.by, "officer", to="declare paper mode")
+        if site.paper is not None:
+            yield Unmet(
+                "paper-already",
+                f"Paper mode is declared since {site.clock(site.paper.at)}.",
+                "Nothing is left.",
+            )
+        if ask.since > ask.at:
+            yield Unmet(
+                "not-yet", "Paper mode would begin in the future.", "Enter when the server went down."
+            )
+        yield from says_too_little(ask.why, "The reason is empty.", "Write what failed, in a few words.")
+
+    refuse_if(against())
+    return [e.PaperDeclared(permit="", by=ask.by, at=ask.at, since=ask.since, why=ask.why.strip())]
+
+
+def end(site: Site, ask: c.EndPaper) -> list[e.Event]:
+    def against() -> Iterator[Unmet]:
+        yield from lacks_role(site, ask.by, "officer", to="end paper mode")
+        if site.paper is None:
+            yield Unmet("not-on-paper", "Paper mode is not declared.", "Nothing is left to do.")
+        yield from says_too_little(
+            ask.how,
+            "It is not said how the forms were entered.",
+            "Write which forms, and where they are kept.",
+        )
+
+    refuse_if(against())
+    signed = c.SIGNED[c.EndPaper]
+    return [e.PaperEnded(permit="", by=ask.by, at=ask.at, how=ask.how.strip(), signed=signed)]
+
+
+def enter(
+    site: Site, ask: c.EnterLate, dispatch: Callable[[Site, c.Command], list[e.Event]]
+) -> list[e.Event]:
+    """The paper's event, decided as if it were asked for now, behind an entry that says whose word it is.
+
+    It counts from now: what the ledger learns late can't have protected anyone in between.
+    """
+    p = the_permit(site, ask.permit)
+    refuse_if(against_entering(site, ask))
+    asked = replace(ask.what, permit=p.id, at=ask.at)
+    happened = dispatch(site, asked)
+    return [
+        e.LateEntered(
+            permit=p.id,
+            by=ask.by,
+            at=ask.at,
+            what=type(asked).__name__,
+            happened_at=ask.happened_at,
+            second=ask.second,
+            form=ask.form.strip(),
+            entries=len(happened),
+            signed=c.SIGNED[c.EnterLate],
+        ),
+        *happened,
+    ]
+
+
+def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
+    yield from lacks_role(site, ask.by, "officer", "issuer", "technician", to="enter what happened on paper")
+    if ask.second not in site.people or ask.second == ask.by:
+        yield Unmet(
+            "no-second-person",
+            "Two people vouch for what is entered late.",
+            "Name a second person of this site, who signs as well.",
+        )
+    if ask.what.by not in site.people:
+        yield Unmet(
+            "no-such-person", f"{ask.what.by} is not known at this site.", "Name the person who did it."
+        )
+    yield from says_too_little(ask.form, "The printed form is not named.", "Enter the number on the form.")
+    if site.paper is None:
+        yield Unmet(
+            "not-on-paper",
+            "Paper mode is not declared: what happens now is entered when it happens.",
+            f"Only an officer declares it: {site.holders_of('officer')}.",
+        )
+    elif not site.paper.at <= ask.happened_at <= ask.at:
+        yield Unmet(
+            "not-in-paper-time",
+            f"The site was on paper from {site.clock(site.paper.at)} until now, not at "
+            f"{site.clock(ask.happened_at)}.",
+            "Enter the time that stands on the form.",
+        )

@@ -1,0 +1,120 @@
+"""Paper mode: what happened while the server was down is entered late, by two people."""
+
+import pytest
+
+from permits.work.rules import events as e
+from permits.work.rules.words import Phase
+from tests.work.otherwise import late, off_paper, on_paper, stop
+from tests.work.small_plant import (
+    at,
+    checked_site,
+    done,
+    hand_back,
+    handed_back_site,
+    happened,
+    in_test_site,
+    lock,
+    locked_site,
+    occupied_site,
+    p1,
+    readings,
+    refused,
+    remove,
+    sanction,
+    sign_off,
+    sign_on,
+)
+
+
+def paper_site(site=None):
+    return done(site or occupied_site(), on_paper())
+
+
+def test_what_was_done_on_paper_is_entered_with_who_did_it_and_who_says_so():
+    entered = happened(paper_site(), late(sign_off("hal", 40)))
+    assert [type(x) for x in entered] == [e.LateEntered, e.CrewSignedOff]
+    first = entered[0]
+    assert (first.by, first.second, first.happened_at, first.entries) == ("odo", "hal", at(40), 1)
+    assert (entered[1].by, entered[1].at) == ("hal", at(61)), "it counts from now"
+
+
+def test_a_removal_is_entered_late():
+    site = paper_site(handed_back_site())
+    site = done(site, late(remove("Q1", "Q2", when=50), 85, happened=50))
+    assert p1(site).locked == {"G1"}
+
+
+def test_a_removal_that_exposes_someone_is_refused_on_paper_as_well():
+    site = paper_site()
+    assert "crew-signed-on" in refused(site, late(remove("Q1", when=50)))
+
+
+def test_two_people_vouch_for_it():
+    for second in ("odo", "nobody", ""):
+        assert refused(paper_site(), late(sign_off("hal"), second=second)) == {"no-second-person"}
+
+
+def test_who_did_it_is_known_here():
+    assert "no-such-person" in refused(paper_site(), late(sign_off("nobody")))
+
+
+def test_the_form_is_named():
+    assert refused(paper_site(), late(sign_off("hal"), form=" ")) == {"says-too-little"}
+
+
+def test_without_paper_mode_nothing_is_entered_late():
+    assert refused(occupied_site(), late(sign_off("hal"))) == {"not-on-paper"}
+
+
+@pytest.mark.parametrize("happened_at", [29, 62])
+def test_it_happened_while_the_site_was_on_paper(happened_at):
+    assert refused(paper_site(), late(sign_off("hal"), happened=happened_at)) == {"not-in-paper-time"}
+
+
+@pytest.mark.parametrize("who", ["maud", "sig", "hal"])
+def test_who_works_here_enters_it(who):
+    assert p1(done(paper_site(), late(sign_off("hal"), by=who, second="odo"))).signed_on
+
+
+def test_an_operator_does_not_enter_it():
+    assert refused(paper_site(), late(sign_off("hal"), by="ola")) == {"no-role"}
+
+
+# ── meanwhile ───────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("state", "ask"),
+    [
+        (checked_site, sign_on("hal", "202", 62)),
+        (checked_site, sanction(62)),
+        (checked_site, hand_back(62)),
+        (handed_back_site, remove("Q1", when=85)),
+    ],
+)
+def test_until_everything_is_entered_nothing_new_takes_protection_away(state, ask):
+    site = done(state(), on_paper(61 if ask.at < at(80) else 84))
+    assert refused(site, ask) == {"paper-mode"}
+
+
+def test_what_makes_it_safer_goes_on():
+    site = paper_site(locked_site())
+    assert p1(done(site, *readings(62))).phase is Phase.ISOLATED
+    assert p1(done(site, lock("Q1", "301", 62, by="hal"), stop(63))).halted
+
+
+def test_an_officer_ends_it_and_says_how():
+    site = paper_site(checked_site())
+    assert refused(site, off_paper(by="maud")) == {"no-role"}
+    assert refused(site, off_paper(how="")) == {"says-too-little"}
+    ended = done(site, off_paper())
+    assert ended.paper is None
+    assert p1(done(ended, sign_on("hal", "202", 71))).signed_on
+    assert refused(ended, off_paper(72)) == {"not-on-paper"}
+
+
+def test_an_officer_declares_it_once_for_a_time_that_is_past():
+    assert refused(in_test_site(), on_paper(by="maud")) == {"no-role"}
+    assert refused(in_test_site(), on_paper(60, since=61)) == {"not-yet"}
+    assert refused(in_test_site(), on_paper(why="")) == {"says-too-little"}
+    assert refused(paper_site(), on_paper(62)) == {"paper-already"}
