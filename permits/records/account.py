@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from permits.records.entries import UNREADABLE, Told
+from permits.records.late import late_in
 from permits.work import store
 from permits.work.rules import events as e
 from permits.work.rules.evolve import changed, requested
@@ -20,13 +21,20 @@ Key = tuple[str, int]
 
 @dataclass(slots=True)
 class Account:
-    """`permit` is as after the last entry, `proven` as it was last proven dead, with that entry."""
+    """`permit` is as after the last entry, `proven` as it was last proven dead, with that entry.
+
+    `handovers`: the entries in which the permit passed to another holder; `added`: a point of the plan → the
+    entry that amended it; `late`: which entries happened on paper, see late.py.
+    """
 
     permit: Permit
     began: dict[Key, Told] = field(default_factory=dict)
     ended: dict[Key, Told] = field(default_factory=dict)
     lapsed: dict[int, Told] = field(default_factory=dict)
     proven: tuple[Permit, Told] | None = None
+    handovers: list[Told] = field(default_factory=list)
+    added: dict[str, Told] = field(default_factory=dict)
+    late: dict[int, Told] = field(default_factory=dict)
 
     def things(self, part: str) -> Iterator[tuple[int, Any, Told, Told | None]]:
         """(place, thing, the entry that began it, the entry that last changed it or None), in order."""
@@ -36,6 +44,7 @@ class Account:
     def add(self, told: Told) -> None:
         before = self.permit
         assert told.event is not None
+        assert not isinstance(told.event, e.SiteEvent)
         self.permit = changed(before, told.event)
         for part in PARTS:
             old, new = getattr(before, part), getattr(self.permit, part)
@@ -46,10 +55,17 @@ class Account:
                     self.began[part, place] = told
                 elif old[place] != thing:
                     self.ended[part, place] = told
-        if isinstance(told.event, e.Isolated):
-            self.proven = (self.permit, told)
-        if isinstance(told.event, e.VerificationLapsed):
-            self.lapse(told.event.point, told)
+        match told.event:
+            case e.Isolated():
+                self.proven = (self.permit, told)
+            case e.VerificationLapsed(point=point):
+                self.lapse(point, told)
+            case e.HandoverAccepted():
+                self.handovers.append(told)
+            case e.PlanAmended(lock=lock, release=release):
+                self.added |= dict.fromkeys((*lock, *release), told)
+            case e.LateEntered():
+                self.late |= late_in([told])
 
     def lapse(self, point: str, told: Told) -> None:
         places = [

@@ -175,7 +175,7 @@ def describe_axes(site: Site, at: datetime) -> None:
         calibration.save_axis(
             machine=cell, code=one.code, name=one.name, order=order, tolerance=from_record(one.tolerance),
             nominal=range_from_record(*one.nominal), ranges={k: v for k, v in ranges.items() if v},
-            instruments=Instrument.objects.filter(site=site, number__in=one.instruments), who=who,
+            instruments=list(Instrument.objects.filter(site=site, number__in=one.instruments)), who=who,
         )  # fmt: skip
     for name, unit, depends in FEATURES:
         calibration.save_feature(

@@ -14,7 +14,7 @@ from django.db.models import QuerySet
 from permits.ledger.body import body_digest
 from permits.ledger.models import Entry
 from permits.work.rules import events as e
-from permits.work.rules.written import KINDS, from_data
+from permits.work.rules.written import KINDS, SITE_KINDS, WHOLE_SITE, from_data
 
 PERMIT = "permit:"
 PERSON = "person:"
@@ -102,12 +102,17 @@ def told_with_event(told: Told) -> Told:
 
 
 def event_of(told: Told) -> e.Event | None:
-    if told.kind not in KINDS or not told.permit:
+    if told.kind not in KINDS or not is_about_what_it_should(told):
         return None
     try:
         return from_data(told.kind, told.data, permit=told.permit, by=told.person, at=told.at)
     except UNREADABLE:
         return None
+
+
+def is_about_what_it_should(told: Told) -> bool:
+    """An event of a permit names it; one of the whole site names none."""
+    return told.about == WHOLE_SITE if told.kind in SITE_KINDS else bool(told.permit)
 
 
 def members_of(body: str) -> dict[str, Any]:

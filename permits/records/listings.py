@@ -75,7 +75,9 @@ def second_part(story: Story) -> Iterator[Listing | Pairs]:
     yield from sanctions(story)
     for job in story.jobs:
         yield from of_job(story, job)
-    yield words(story, "Hand-back and end", "What", "Said", story.returns)
+    yield long_words(story, "Stops and handovers", story.halts)
+    yield long_words(story, "Plan amended, entered late", story.amendments)
+    yield long_words(story, "Hand-back and end", story.returns)
 
 
 def scope(story: Story) -> list[tuple[str, str]]:
@@ -122,7 +124,7 @@ def plan(story: Story) -> Listing:
         Column("Energy", 3), Column("Proven dead by", 2.4),
     )  # fmt: skip
     rows = [
-        (str(one.step), one.do, lines(one.point, one.how), one.place, one.energy, one.proof)
+        (str(one.step), one.do, lines(one.point, one.how, one.added), one.place, one.energy, one.proof)
         for one in story.points
     ]
     return Listing("Plan", columns, rows, empty="Nothing leads to these zones: nothing to lock or release.")
@@ -151,11 +153,11 @@ def locks(story: Story) -> Listing:
 
 
 def on(story: Story, one: HeldRow) -> str:
-    return story.clock.short(one.on)
+    return lines(story.clock.short(one.on), one.on_note)
 
 
 def off(story: Story, one: HeldRow, still: str) -> str:
-    return story.clock.short(one.off) or still
+    return lines(story.clock.short(one.off) or still, one.off_note)
 
 
 def releases(story: Story) -> Listing:
@@ -216,6 +218,13 @@ def crew(story: Story) -> Listing:
 
 def words(story: Story, title: str, what: str, how: str, told: Iterable[WordRow]) -> Listing:
     columns = (Column("When", 2), Column("By", 2.6), Column(what, 5), Column(how, 3.2), ENTRY)
+    rows = [(story.clock.short(one.at), one.person, one.what, one.how, one.entries) for one in told]
+    return Listing(title, columns, rows)
+
+
+def long_words(story: Story, title: str, told: Iterable[WordRow]) -> Listing:
+    """As `words`, for what is said at length."""
+    columns = (Column("When", 2), Column("By", 2.4), Column("What", 4), Column("Said", 4.4), ENTRY)
     rows = [(story.clock.short(one.at), one.person, one.what, one.how, one.entries) for one in told]
     return Listing(title, columns, rows)
 

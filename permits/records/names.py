@@ -24,7 +24,7 @@ SYSTEMS = {
     "system:setup": "the setting up of the server",
 }
 
-PEOPLE_IN_DATA = ("holder", "coordinator", "person")
+PEOPLE_IN_DATA = ("holder", "coordinator", "person", "host", "to", "before", "owner", "second")
 LISTS_IN_DATA = ("crew",)
 
 

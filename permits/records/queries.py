@@ -220,7 +220,7 @@ def exceptions(site: Site, wanted: Wanted, page: int) -> Sheet[Raised]:
         found = [one for one in found if one.told.at < end]
     found.sort(key=lambda one: one.told.number, reverse=True)
     shown = sheet(found, page)
-    told = [one.told for one in shown.rows]
+    told = [entry for one in shown.rows for entry in (one.told, one.settled) if entry is not None]
     voice = Voice(names_for(site, told), Clock.of(site.zone, site.timezone, [one.at for one in told]))
     return Sheet([raised(one, voice) for one in shown.rows], shown.page, shown.pages, shown.total)
 

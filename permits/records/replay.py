@@ -11,12 +11,12 @@ from typing import Any
 from permits.ledger.models import Entry
 from permits.people.models import Site
 from permits.plant.rules.energy import Graph
-from permits.records.entries import PERMIT, UNREADABLE, Told, told_of
+from permits.records.entries import UNREADABLE, Told, is_about_what_it_should, told_of
 from permits.work import store
 from permits.work.models import Permit as Row
 from permits.work.rules import state
 from permits.work.rules.evolve import evolve
-from permits.work.rules.written import KINDS
+from permits.work.rules.written import KINDS, SITE_KINDS
 
 AT_ONCE = 200
 """Permits whose rows are read together."""
@@ -64,17 +64,20 @@ def replay(site: Site) -> Replayed:
             why = f"the event does not fit what came before it ({type(error).__name__}: {error})"
             done.differences.append(Difference(told.permit, why, told.number))
             return done
-        last[told.permit] = told.number
+        if told.permit:
+            last[told.permit] = told.number
         done.entries += 1
     done.differences += compared(site, now.permits, last)
+    done.differences += compared_site_wide(site, now)
     done.permits = len(now.permits)
     return done
 
 
 def against_folding(told: Told) -> str:
     """Why an entry of a known kind cannot be folded; "" where it can."""
-    if not told.about.startswith(PERMIT):
-        return f"an event of a permit is about {told.about!r}"
+    if not is_about_what_it_should(told):
+        of = "the whole site" if told.kind in SITE_KINDS else "a permit"
+        return f"an event of {of} is about {told.about!r}"
     if told.event is None:
         return f"the entry cannot be read as {told.kind}"
     return ""
@@ -100,6 +103,15 @@ def compared(
                 )
     for reference in permits.keys() - {row.reference for row in rows}:
         yield Difference(reference, "the ledger has it, the tables do not")
+
+
+def compared_site_wide(site: Site, now: state.Site) -> Iterator[Difference]:
+    """What the whole site is under, and who is still to be told that their lock was taken off."""
+    kept = {**store.standing_of(site), "untold": store.untold_of(site)}
+    told = {"emergency": now.emergency, "paper": now.paper, "untold": now.untold}
+    for name, right in told.items():
+        if kept[name] != right:
+            yield Difference("", in_words(name, right, kept[name]))
 
 
 def fields_of(told: state.Permit, kept: state.Permit) -> Iterator[Difference]:

@@ -17,6 +17,7 @@ from permits.records.telling.line import Voice
 from permits.work.models import Permit
 from permits.work.rules import events as e
 from permits.work.rules.state import Permit as PermitState
+from permits.work.rules.words import HaltKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def facts_of(site: Site, account: Account, voice: Voice) -> list[tuple[str, str]
         ("Time", f"from {voice.when(p.starts_at)} until {voice.when(p.ends_at)}"),
         ("Asked for by", names.person(p.requested_by)),
         ("Issuer", names.person(p.issuer) if p.issuer else "not issued"),
-        ("Holder", names.person(p.holder) if p.holder else "none yet"),
+        ("Holder", holders_in_words(account, voice)),
         ("Crew", names.persons(p.crew_named)),
         ("Procedure", listed(procedures_of(site, p, voice)) if p.procedures else "none yet"),
     ]
@@ -62,6 +63,21 @@ def facts_of(site: Site, account: Account, voice: Voice) -> list[tuple[str, str]
         service = "" if not p.reenergised_at else "in service" if p.in_service else "not in service"
         facts.append(("Ended", ", ".join(filter(None, (p.phase.value, voice.when(p.ended_at), service)))))
     return facts
+
+
+def holders_in_words(account: Account, voice: Voice) -> str:
+    """Who holds the permit, and who held it before, each until when."""
+    p, names = account.permit, voice.names
+    if not p.holder:
+        return "none yet"
+    before = [
+        f"{names.person(told.event.before)} until {voice.when(told.at)}"
+        for told in account.handovers
+        if isinstance(told.event, e.HandoverAccepted)
+    ]
+    awaited = f"; {names.person(p.next_holder)} is to take it over" if p.next_holder else ""
+    held = f" (before: {listed(before)})" if before else ""
+    return f"{names.person(p.holder)}{held}{awaited}"
 
 
 def place_in_words(names: Names, code: str) -> str:
@@ -132,12 +148,47 @@ def parts_played(told: Iterable[Told], names: Names) -> list[tuple[str, str]]:
                 plays(by, "sanctioned a test")
             case e.ClosureSigned(by=by) | e.ClosedOutOfUse(by=by):
                 plays(by, "signed it closed")
+            case event if event is not None and (words := otherwise_played(event)):
+                for ref, part in words:
+                    plays(ref, part)
             case _:
                 if one.person and one.person not in parts:
                     plays(one.person, "acted")
         if one.device.startswith(PERSON):
             plays(one.device.removeprefix(PERSON), "lent a device")
     return [(names.person(ref), ", ".join(played)) for ref, played in parts.items()]
+
+
+def otherwise_played(event: e.Event) -> list[tuple[str, str]]:
+    """(person, part) of an event in which the permit went otherwise; none of any other."""
+    match event:
+        case e.WorkStopped(by=by, kind=kind):
+            return [(by, "suspended it" if kind is HaltKind.SUSPENSION else "stopped the work")]
+        case e.HaltLifted(by=by):
+            return [(by, "lifted a stop")]
+        case e.HolderNamed(by=by):
+            return [(by, "named a new holder")]
+        case e.HandoverAccepted(by=by):
+            return [(by, "holder")]
+        case e.AbsentLockRemoved(by=by, second=second, owner=owner):
+            return [
+                (by, "took an absent person's lock off"),
+                (second, "second person"),
+                (owner, "lock taken off in absence"),
+            ]
+        case e.AbsentSignedOff(by=by, second=second, owner=owner):
+            return [
+                (by, "signed an absent person off"),
+                (second, "second person"),
+                (owner, "signed off in absence"),
+            ]
+        case e.PlanAmended(by=by):
+            return [(by, "amended the plan")]
+        case e.NoticeAcknowledged(by=by):
+            return [(by, "acknowledged a notice")]
+        case e.LateEntered(by=by, second=second):
+            return [(by, "vouched for what was on paper"), (second, "vouched for what was on paper")]
+    return []
 
 
 def other_permits(site: Site, account: Account | None, told: Sequence[Told]) -> list[Other]:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from permits.records.account import Account
 from permits.records.entries import Told
+from permits.records.late import Late, late_in, late_in_short, signed_on_paper
 from permits.records.tables import numbers
 from permits.records.telling import tell
 from permits.records.telling.inside import HOW_SEEN, ITEMS
 from permits.records.telling.life import STAGES
 from permits.records.telling.line import Voice
 from permits.work.rules import events as e
-from permits.work.rules.words import DefectState, Finding
+from permits.work.rules.words import CheckItem, DefectState, Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +70,33 @@ class SignatureRow:
 
 
 def notices(account: Account, voice: Voice) -> list[WordRow]:
-    return [
-        WordRow(
-            at=told.at,
-            person=voice.names.person(told.by),
-            what=f"{told.whom}: {STAGES[told.stage]}"
-            + ("; covers the starts for test" if told.covers_tests else ""),
-            how=told.how,
-            entries=numbers(began),
+    """Each notice, with those who said that it had reached them."""
+    rows = []
+    for place, told, began, _ in account.things("notices"):
+        said = [
+            (ack, entry) for _, ack, entry, _ in account.things("acknowledgements") if ack.notice == place
+        ]
+        reached = [
+            f"acknowledged by {voice.names.person(ack.person)}, {voice.clock.short(ack.at)}"
+            for ack, _ in said
+        ]
+        tests = "; covers the starts for test" if told.covers_tests else ""
+        rows.append(
+            WordRow(
+                at=told.at,
+                person=voice.names.person(told.by),
+                what=f"{told.whom}: {STAGES[told.stage]}{tests}",
+                how=in_lines(
+                    told.how, late_in_short(began, account.late, voice), *reached or ["not acknowledged"]
+                ),
+                entries=numbers(began, *(entry for _, entry in said)),
+            )
         )
-        for _, told, began, _ in account.things("notices")
-    ]
+    return rows
+
+
+def in_lines(*parts: str) -> str:
+    return "\n".join(filter(None, parts))
 
 
 def checks(account: Account, voice: Voice) -> list[WordRow]:
@@ -89,14 +106,16 @@ def checks(account: Account, voice: Voice) -> list[WordRow]:
             at=check.at,
             person=voice.names.person(check.by),
             what=ITEMS.get(item.item, item.item),
-            how=f"DEFECT: {item.note}"
-            if item.finding is Finding.DEFECT
-            else f"{item.finding} {item.note}".strip(),
+            how=in_lines(finding_in_words(item), late_in_short(began, account.late, voice)),
             entries=numbers(began),
         )
         for _, check, began, _ in account.things("checks")
         for item in check.items
     ]
+
+
+def finding_in_words(item: CheckItem) -> str:
+    return f"DEFECT: {item.note}" if item.finding is Finding.DEFECT else f"{item.finding} {item.note}".strip()
 
 
 def defects(account: Account, voice: Voice) -> list[DefectRow]:
@@ -121,9 +140,9 @@ def defects(account: Account, voice: Voice) -> list[DefectRow]:
     return rows
 
 
-def confirmations(told: Iterable[Told], voice: Voice) -> list[WordRow]:
+def confirmations(told: Sequence[Told], voice: Voice) -> list[WordRow]:
     """Every word that areas are clear, as it was given: one row a word, not an area."""
-    rows = []
+    rows, late = [], late_in(told)
     for one in told:
         if isinstance(one.event, e.ConfirmedClear):
             watch = "; keeps watch" if one.event.watching else ""
@@ -132,23 +151,45 @@ def confirmations(told: Iterable[Told], voice: Voice) -> list[WordRow]:
                     at=one.at,
                     person=voice.names.person(one.event.by),
                     what=voice.names.points(one.event.areas),
-                    how=HOW_SEEN[one.event.how] + watch,
+                    how=in_lines(HOW_SEEN[one.event.how] + watch, late_in_short(one, late, voice)),
                     entries=numbers(one),
                 )
             )
     return rows
 
 
-def returns(told: Iterable[Told], voice: Voice) -> list[WordRow]:
+RETURNS = (e.HandedBack, e.Reenergised, e.PermitClosed, e.ClosedOutOfUse, e.PermitCancelled)
+HALTS = (
+    e.WorkStopped, e.HaltLifted, e.HandoverOffered, e.HolderNamed, e.HandoverWithdrawn, e.HandoverAccepted,
+    e.AbsentLockRemoved, e.AbsentSignedOff, e.EmergencyDeclared, e.EmergencyEnded, e.ReturnedTold,
+)  # fmt: skip
+AMENDMENTS = (e.PlanAmended, e.LateEntered, e.PaperDeclared, e.PaperEnded)
+
+
+def returns(told: Sequence[Told], voice: Voice) -> list[WordRow]:
     """How the machine came back: hand-back, power, and the end of the permit."""
-    rows = []
+    return told_again(told, voice, RETURNS)
+
+
+def halts(told: Sequence[Told], voice: Voice) -> list[WordRow]:
+    """Stops and what lifted them, handovers, absent people; `told` with what touched the permit site-wide."""
+    return told_again(told, voice, HALTS)
+
+
+def amendments(told: Sequence[Told], voice: Voice) -> list[WordRow]:
+    """What was added to the plan, and what happened on paper; `told` as for `halts`."""
+    return told_again(told, voice, AMENDMENTS)
+
+
+def told_again(told: Sequence[Told], voice: Voice, kinds: tuple[type[e.Event], ...]) -> list[WordRow]:
+    """The entries of these kinds with their own sentences."""
+    rows, late = [], late_in(told)
     for one in told:
-        match one.event:
-            case (
-                e.HandedBack() | e.Reenergised() | e.PermitClosed() | e.ClosedOutOfUse() | e.PermitCancelled()
-            ):
-                line = tell(one, voice)
-                rows.append(WordRow(one.at, voice.names.author(one.by), line.what, line.detail, numbers(one)))
+        if isinstance(one.event, kinds):
+            line = tell(one, voice)
+            happened = late_in_short(one, late, voice)
+            how = in_lines(line.detail, f"{happened[:1].upper()}{happened[1:]}.") if happened else line.detail
+            rows.append(WordRow(one.at, voice.names.author(one.by), line.what, how, numbers(one)))
     return rows
 
 
@@ -194,15 +235,15 @@ def cycles_of(told: list[Told], voice: Voice) -> list[str]:
     return said
 
 
-def signatures(told: Iterable[Told], voice: Voice) -> list[SignatureRow]:
-    """Every signature, from the entry that it was given in."""
-    rows = []
+def signatures(told: Sequence[Told], voice: Voice) -> list[SignatureRow]:
+    """Every signature, from the entry that it was given in; a second person's is a row of its own."""
+    rows, late = [], late_in(told)
     for one in told:
-        meaning = signed(one)
-        if meaning:
+        meaning = signed(one, late, voice)
+        for person in signers(one, voice) if meaning else ():
             rows.append(
                 SignatureRow(
-                    person=voice.names.author(one.by),
+                    person=person,
                     meaning=meaning,
                     at=one.at,
                     entry=one.number,
@@ -212,6 +253,14 @@ def signatures(told: Iterable[Told], voice: Voice) -> list[SignatureRow]:
     return rows
 
 
-def signed(told: Told) -> str:
+def signed(told: Told, late: Late, voice: Voice) -> str:
     """What the signature in this entry means; "" where there is none."""
-    return getattr(told.event, "signed", "")
+    meaning: str = getattr(told.event, "signed", "")
+    paper = signed_on_paper(told, late, voice)
+    return f"{meaning} ({paper})" if meaning and paper else meaning
+
+
+def signers(told: Told, voice: Voice) -> tuple[str, ...]:
+    """Who signs in an entry: its author, and the second person where two do."""
+    second = getattr(told.event, "second", "")
+    return (voice.names.author(told.by), *([voice.names.person(second)] if second else []))

@@ -17,17 +17,22 @@ from permits.records.account import Account, account_of
 from permits.records.entries import PERMIT, Told, told_about
 from permits.records.exceptions import Found, What, found_in
 from permits.records.jobs import JobAccount, jobs_in
+from permits.records.late import Late, late_in, late_in_full
 from permits.records.names import Names, names_for
 from permits.records.scope import facts_of, hazards_of, other_permits, parts_played
 from permits.records.telling import Voice, tell
 from permits.records.times import Clock
-from permits.records.watch import clear_minutes_at, exceptions_at, touching
+from permits.records.watch import clear_minutes_at_first, exceptions_at, touching
 from permits.work import queries as work
+from permits.work.rules.written import WHOLE_SITE
 
 
 @dataclass(frozen=True, slots=True)
 class StoryLine:
-    """One entry. `time` is local with its distance from UTC; `signed`: what its signature means."""
+    """One entry. `time` is local with its distance from UTC; `signed`: what its signature means.
+
+    `signers`: who signed; `late`: when it really happened and whose word that is, if it was on paper.
+    """
 
     number: int
     at: datetime
@@ -40,11 +45,16 @@ class StoryLine:
     signed: str
     exception: str
     digest: str
+    late: str = ""
+    signers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Raised:
-    """An exception or a note as it is shown. `permit`: whose, "" where it is the site's."""
+    """An exception or a note as it is shown. `permit`: whose, "" where it is the site's.
+
+    `is_open`: something is still owed to a person, see exceptions.found.
+    """
 
     what: What
     word: str
@@ -53,6 +63,7 @@ class Raised:
     time: str
     sentence: str
     detail: str
+    is_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +97,8 @@ class Story:
     confirmations: list[statements.WordRow] = field(default_factory=list)
     sanctions: list[statements.SanctionRow] = field(default_factory=list)
     jobs: list[JobAccount] = field(default_factory=list)
+    halts: list[statements.WordRow] = field(default_factory=list)
+    amendments: list[statements.WordRow] = field(default_factory=list)
     returns: list[statements.WordRow] = field(default_factory=list)
     signatures: list[statements.SignatureRow] = field(default_factory=list)
     account: Account | None = field(default=None, repr=False)
@@ -119,16 +132,19 @@ def story_of(site: Site, reference: str, at: datetime) -> Story | None:
     is_over = account is not None and account.permit.phase.is_over
     around = around_of(site_exceptions, told, account, is_over=is_over)
     others = other_permits(site, account, told)
+    site_wide = told_about(site.head_id, WHOLE_SITE)
     names = names_for(
         site,
-        [*told, *(one.told for one in around)],
+        [*told, *site_wide, *(one.told for one in around)],
         more_people=[other.holder or other.requested_by for other in others],
     )
     clock = Clock.of(site.zone, site.timezone, [one.at for one in told])
     voice = Voice(names, clock)
-    found = found_in(told, clear_minutes=clear_minutes_at(site))
+    found = found_in(told, clear_minutes=clear_minutes_at_first(site, site_wide), site_wide=site_wide)
+    late = late_in(told)
     state, word = state_of(site, account, at)
     parts = parts_of(account, told, voice) if account is not None else {}
+    touched = with_site_wide(told, around)
     return Story(
         site=site.name,
         ledger=site.code,
@@ -142,14 +158,22 @@ def story_of(site: Site, reference: str, at: datetime) -> Story | None:
         hazards=hazards_of(account, names) if account else [],
         others=[other.said(names) for other in others],
         people=parts_played(told, names),
-        lines=[line_of(one, voice, [f for f in found if f.told is one]) for one in told],
+        lines=[line_of(one, voice, [f for f in found if f.told is one], late) for one in told],
         exceptions=in_order(raised(one, voice) for one in found if not one.what.is_note),
         notes=in_order(raised(one, voice) for one in found if one.what.is_note),
         around=[raised(one, voice) for one in around],
+        halts=statements.halts(touched, voice),
+        amendments=statements.amendments(touched, voice),
         account=account,
         names=names,
         **parts,
     )
+
+
+def with_site_wide(told: Sequence[Told], around: Iterable[Found]) -> list[Told]:
+    """The permit's entries with those about the whole site that touched it, in the ledger's order."""
+    wide = (one.told for one in around if one.told.about == WHOLE_SITE)
+    return sorted((*told, *wide), key=lambda one: one.number)
 
 
 def parts_of(account: Account, told: Sequence[Told], voice: Voice) -> dict[str, list[Any]]:
@@ -201,9 +225,9 @@ def around_of(
     )
 
 
-def line_of(told: Told, voice: Voice, found: Sequence[Found]) -> StoryLine:
+def line_of(told: Told, voice: Voice, found: Sequence[Found], late: Late) -> StoryLine:
     line = tell(told, voice)
-    words = [one.what.words for one in found if not one.what.is_note]
+    words = [one.words for one in found if not one.what.is_note]
     return StoryLine(
         number=told.number,
         at=told.at,
@@ -213,9 +237,11 @@ def line_of(told: Told, voice: Voice, found: Sequence[Found]) -> StoryLine:
         detail=line.detail,
         who=author_of(told, voice.names),
         device=voice.names.author(told.device) if told.device else "",
-        signed=statements.signed(told),
+        signed=statements.signed(told, late, voice),
         exception=", ".join(words),
         digest=told.digest,
+        late=late_in_full(told.number, late, voice),
+        signers=statements.signers(told, voice),
     )
 
 
@@ -229,16 +255,21 @@ def raised(found: Found, voice: Voice) -> Raised:
     line = tell(found.told, voice)
     return Raised(
         what=found.what,
-        word=found.what.words,
+        word=found.words,
         number=found.told.number,
         permit=found.told.permit,
         time=voice.clock.full(found.told.at),
         sentence=line.what,
-        detail=" ".join(filter(None, (found.why(voice.names), line.detail))),
+        detail=" ".join(filter(None, (found.why(voice), line.detail))),
+        is_open=found.is_open,
     )
 
 
 def in_order(items: Iterable[Raised]) -> list[Raised]:
-    """The gravest kinds first, each kind in the order of its entries."""
+    """What was changed, then what is still open, then the gravest kinds; each kind as its entries come."""
     order = list(What)
-    return sorted(items, key=lambda one: (order.index(one.what), one.number))
+
+    def rank(one: Raised) -> tuple[bool, bool, int, int]:
+        return one.what is not What.CHANGED_ENTRY, not one.is_open, order.index(one.what), one.number
+
+    return sorted(items, key=rank)

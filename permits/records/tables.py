@@ -7,16 +7,18 @@ from datetime import datetime
 
 from permits.records.account import Account
 from permits.records.entries import Told
+from permits.records.late import late_in_short
 from permits.records.telling.line import Voice, with_unit
 from permits.records.telling.points import each_reading
 from permits.work.rules import events as e
 from permits.work.rules.proving import TRY_START
-from permits.work.rules.words import BOX, Verification
+from permits.work.rules.words import BOX, HaltKind, Lock, Verification
 
 
 @dataclass(frozen=True, slots=True)
 class PointRow:
-    """A point of the plan. `do`: "Lock" or "Release"; `proof`: what is read there, and its limit."""
+    """A point of the plan. `do`: "Lock", "Release", or "Tag" where one stood for a lock; `proof`: what
+    is read there, and its limit; `added`: when an amendment put it in, "" for a point planned at first."""
 
     step: int
     do: str
@@ -25,11 +27,15 @@ class PointRow:
     energy: str
     how: str
     proof: str
+    added: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class HeldRow:
-    """Something that was put on and taken off. `entries`: "15", or "15, 62"."""
+    """Something that was put on and taken off. `entries`: "15", or "15, 62".
+
+    `on_note`, `off_note`: that it was entered late, or that others took it off in the owner's absence.
+    """
 
     point: str
     person: str
@@ -40,6 +46,8 @@ class HeldRow:
     off: datetime | None
     entries: str
     note: str = ""
+    on_note: str = ""
+    off_note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +67,14 @@ class TestRow:
     entries: str
 
 
+WHY_STOPPED = {
+    HaltKind.STOP: "work stopped",
+    HaltKind.SUSPENSION: "suspended",
+    HaltKind.EMERGENCY: "site emergency",
+    HaltKind.PLANT: "stopped by a change of the plant",
+}
+
+
 def numbers(*told: Told | None) -> str:
     return ", ".join(str(one.number) for one in told if one is not None)
 
@@ -69,40 +85,63 @@ def numbers(*told: Told | None) -> str:
 def points(account: Account, voice: Voice) -> list[PointRow]:
     """The points of the plan in its order."""
     rows = []
+    tagged = {lock.where for lock in account.permit.locks if lock.is_tag}
     for step, code in enumerate(account.permit.points, start=1):
         node = voice.names.node(code)
         release = code in account.permit.plan_release
         rows.append(
             PointRow(
                 step=step,
-                do="Release" if release else "Lock",
+                do="Release" if release else "Tag" if code in tagged else "Lock",
                 point=node.said,
                 place=node.place,
                 energy=node.energy,
                 how=node.release if release else "",
                 proof=node.test,
+                added=added(account.added.get(code), voice),
             )
         )
     return rows
 
 
+def added(told: Told | None, voice: Voice) -> str:
+    return f"added {voice.clock.short(told.at)} (entry {told.number})" if told else ""
+
+
 def locks(account: Account, voice: Voice) -> list[HeldRow]:
-    """Every padlock on a point, in the order in which they went on."""
+    """Every padlock on a point, and tag in the place of one, in the order in which they went on."""
     return [
         HeldRow(
             point=voice.names.point(lock.where),
             person=voice.names.person(lock.owner),
-            padlock=lock.padlock,
+            padlock="none" if lock.is_tag else lock.padlock,
             tag=lock.tag,
             seen=lock.position.value if lock.position else "holds the release",
             on=lock.applied_at,
             off=lock.removed_at,
             entries=numbers(began, ended),
-            note="code typed by hand" if lock.typed else "",
+            note="; ".join(
+                filter(None, (besides(lock), "code typed by hand" if lock.typed else "")),
+            ),
+            on_note=late_in_short(began, account.late, voice),
+            off_note=off_note(account, ended, voice),
         )
         for _, lock, began, ended in account.things("locks")
         if lock.where != BOX
     ]
+
+
+def off_note(account: Account, ended: Told | None, voice: Voice) -> str:
+    """By whom a lock came off whose owner was absent; when it really came off, where that was on paper."""
+    match ended.event if ended else None:
+        case e.AbsentLockRemoved(by=by, second=second) | e.AbsentSignedOff(by=by, second=second):
+            return f"owner absent: by {voice.names.persons((by, second))}"
+    return late_in_short(ended, account.late, voice)
+
+
+def besides(lock: Lock) -> str:
+    """Where a tag stood for a lock, that it did and what was done besides."""
+    return f"a tag, no lock. Done besides: {lock.measure_done}" if lock.is_tag else ""
 
 
 def releases(account: Account, voice: Voice) -> list[HeldRow]:
@@ -121,6 +160,8 @@ def releases(account: Account, voice: Voice) -> list[HeldRow]:
                 off=made.undone_at,
                 entries=numbers(began, ended),
                 note=f"readings count from {voice.clock.short(made.counts_from)}" if waits else "",
+                on_note=late_in_short(began, account.late, voice),
+                off_note=late_in_short(ended, account.late, voice),
             )
         )
     return rows
@@ -138,6 +179,7 @@ def crew(account: Account, voice: Voice) -> list[HeldRow]:
             on=on.on_at,
             off=on.off_at,
             entries=numbers(began, ended),
+            off_note=off_note(account, ended, voice),
         )
         for _, on, began, ended in account.things("crew")
     ]
@@ -207,6 +249,12 @@ def why_void(ended: Told) -> str:
             return "isolated again"
         case e.LockRemoved():
             return "lock taken off"
+        case e.AbsentLockRemoved():
+            return "an absent person's lock taken off"
+        case e.WorkStopped(kind=kind, why=why):
+            return f"{WHY_STOPPED[kind]}: {why}"
+        case e.SanctionEnded(why=why):
+            return f"the sanction for test ended: {why}"
         case e.ReleaseUndone():
             return "release ended"
         case _:

@@ -4,6 +4,7 @@ import pytest
 from django.db import connection
 
 from permits.ledger.triggers import statements
+from permits.work import triggers as permits_triggers
 from tests.records import job as jobs
 
 
@@ -21,8 +22,8 @@ def job(plant):
 
 @pytest.fixture
 def owner(db):
-    """What an owner of the database can do: the ledger's triggers are gone until the test is rolled back."""
+    """What an owner of the database can do: every trigger of ours is gone until the test is rolled back."""
     with connection.cursor() as cursor:
-        for table, name in statements(connection.vendor):
+        for table, name in [*statements(connection.vendor), *permits_triggers.statements(connection)]:
             on = f" ON {table}" if connection.vendor == "postgresql" else ""
             cursor.execute(f"DROP TRIGGER {name}{on}")

@@ -12,7 +12,7 @@ from typing import Any, Union, get_args, get_origin
 
 from permits.ledger.body import GENESIS, body_bytes, body_digest
 from permits.records.entries import Told, told_with_event
-from permits.work.rules.written import CARRIED, hints_of, kind_of, to_data
+from permits.work.rules.written import CARRIED, SITE_KINDS, WHOLE_SITE, hints_of, kind_of, to_data
 
 SEVEN = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 ODO, MAUD, PIA = "K7Q2M9XB", "M4AUD8XY", "P1A2B3C4"
@@ -47,11 +47,20 @@ def told(
 def event(
     made: type[Any], *, number: int = 1, minutes: float = 0, by: str = ODO, device: str = "", **fields: Any
 ) -> Told:
-    """An entry that tells of an event, with a plain value in each field that is not given."""
+    """An entry that tells of an event: a plain value in each field that is not given and has no default."""
+    later = {one.name for one in dataclasses.fields(made) if one.default is not dataclasses.MISSING}
     hints = {name: hint for name, hint in hints_of(made).items() if name not in CARRIED}
-    values = {name: fields[name] if name in fields else sample(hint) for name, hint in hints.items()}
-    happened = made(permit="P-1", by=by, at=at(minutes), **values)
-    return told(kind_of(made), to_data(happened), number=number, minutes=minutes, by=by, device=device)
+    values = {
+        name: fields[name] if name in fields else sample(hint)
+        for name, hint in hints.items()
+        if name in fields or name not in later
+    }
+    is_site_wide = kind_of(made) in SITE_KINDS
+    happened = made(permit="" if is_site_wide else "P-1", by=by, at=at(minutes), **values)
+    return told(
+        kind_of(made), to_data(happened), number=number, minutes=minutes, by=by, device=device,
+        about=WHOLE_SITE if is_site_wide else "permit:P-1",
+    )  # fmt: skip
 
 
 def sample(hint: Any) -> Any:

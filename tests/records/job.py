@@ -24,6 +24,7 @@ from permits.work.models import Permit
 from permits.work.rules import commands as c
 from permits.work.rules import state
 from permits.work.rules.clearing import areas_to_confirm
+from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.proving import test_of
 from permits.work.rules.reaching import is_undoable
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
@@ -119,7 +120,8 @@ class Job:
         self.do(c.AcceptPermit, self.holder, knows_energies=True, knows_hazards=True, knows_control=True)
         return self
 
-    def tell(self, *, tests: bool = True) -> Job:
+    def tell(self, *, tests: bool = True, reached: str = "pia") -> Job:
+        """Affected people are told; `reached` says that the notice has reached them, "" for nobody."""
         self.do(
             c.TellAffected,
             self.holder,
@@ -127,6 +129,8 @@ class Job:
             how="in person",
             covers_tests=tests,
         )
+        if reached:
+            self.do(c.AcknowledgeNotice, reached, notice=len(self.state()[1].notices) - 1)
         return self
 
     # ── isolate ─────────────────────────────────────────────────────────────────────────────────────────
@@ -138,6 +142,8 @@ class Job:
             if p.is_held(point):
                 continue
             padlock = {"padlock": str(100 + number), "tag": str(7100 + number)}
+            if measure := measure_demanded(now, point):
+                padlock = {"padlock": str(7100 + number), "tag": "", "measure_done": f"Done: {measure}"}
             if point in p.plan_lock:
                 position = Position.CLOSED if point.endswith("QM1") else Position.OFF
                 self.do(

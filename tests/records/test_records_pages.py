@@ -148,7 +148,7 @@ def test_the_story_page_has_everything_and_exceptions_first(job, auditor):
     jobs.closed_with_exceptions(job)
     with CaptureQueriesContext(connection) as caught:
         answer = auditor.get("/records/P-1/")
-    assert len(caught) <= 20
+    assert len(caught) <= 21
     page, words = answer.content.decode(), text_of(answer)
     assert words.index("Test failed") < words.index("Scope") < words.index("From the first entry to the last")
     for expected in (

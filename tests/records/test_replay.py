@@ -7,8 +7,12 @@ from django.core.management import CommandError, call_command
 
 from permits.ledger.models import Entry
 from permits.ledger.pen import writing
+from permits.plant.actions import save_demands, save_node
+from permits.plant.rules.noderows import write_node
+from permits.plant.store import plant_file_of
 from permits.records.replay import replay
 from permits.work.models import Lock, Permit, Verification
+from tests.factories_plant import CLERK
 from tests.records import job as jobs
 
 pytestmark = pytest.mark.django_db
@@ -47,6 +51,21 @@ def test_the_ledger_gives_the_tables_again(two):
     assert "facts of calibration" in out
 
 
+def test_a_tag_that_stood_for_a_lock_comes_back_with_what_was_done_besides(plant, owner):
+    at = jobs.morning_after(plant)
+    node = write_node(plant_file_of(plant).graph["C1-QB2"])
+    tag_only = {"lockable": False, "tag_only": {"measure": "Take the fuses out"}}
+    save_demands(site=plant, demands={}, tag_out=True, by=CLERK, at=at)
+    save_node(site=plant, node=node | tag_only, by=CLERK, at=at)
+    jobs.isolated(jobs.Job(plant, at))
+    tagged = Lock.objects.get(where="C1-QB2")
+    assert (tagged.padlock, tagged.measure_done) == (tagged.tag, "Done: Take the fuses out")
+    assert replay(plant).differences == []
+    Lock.objects.filter(pk=tagged.pk).update(measure_done="")
+    [difference] = replay(plant).differences
+    assert "Take the fuses out" in str(difference)
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -66,7 +85,7 @@ def test_the_ledger_gives_the_tables_again(two):
         ),
     ],
 )
-def test_a_row_changed_by_hand_is_named(two, change, words):
+def test_a_row_changed_by_hand_is_named(two, owner, change, words):
     change()
     code, out, error = run("--site", "QUILLFEN")
     assert code == 1
@@ -74,7 +93,7 @@ def test_a_row_changed_by_hand_is_named(two, change, words):
     assert error == "1 of 1 sites differ from their ledger."
 
 
-def test_a_permit_that_only_one_side_has_is_named(two):
+def test_a_permit_that_only_one_side_has_is_named(two, owner):
     Permit.objects.filter(reference="P-2").update(reference="P-7")
     said = {(one.permit, one.what) for one in replay(two.site).differences}
     assert said == {

@@ -119,7 +119,7 @@ def test_the_calibration_as_found_corrected_as_left(closed):
 def test_who_had_which_part(closed):
     people = dict(story(closed).people)
     assert people["Odo Kestrelman"] == "asked for it, holder, tested points, signed it closed"
-    assert people["Pía Lindqvall"] == "confirmed areas clear"
+    assert people["Pía Lindqvall"] == "acknowledged a notice, confirmed areas clear"
 
 
 def test_a_name_that_is_forgotten_prints_as_erased(closed):

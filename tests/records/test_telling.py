@@ -1,6 +1,7 @@
 """Every kind of entry has a sentence in the plant's words; what cannot be read is shown as it stands."""
 
 from decimal import Decimal
+from typing import get_args
 
 import pytest
 
@@ -10,10 +11,12 @@ from permits.plant.rules.facts import Fact as PlantFact
 from permits.records.names import ERASED, Names, Place
 from permits.records.telling import Voice, spoken, tell
 from permits.records.times import Clock
+from permits.work.rules import commands as c
 from permits.work.rules import events as e
-from permits.work.rules.words import Position, Reading
+from permits.work.rules.policy import CHANGED as POLICY_CHANGED
+from permits.work.rules.words import HaltKind, Position, Reading
 from permits.work.rules.written import KINDS
-from tests.records.entries import MAUD, NAMES, ODO, SEVEN, event, told
+from tests.records.entries import MAUD, NAMES, ODO, PIA, SEVEN, at, event, told
 
 NODES = {
     "C1-QB1": Place("C1-QB1", "Cell main disconnector", "=L3.C1+H3-QB1", "isolator", "C1"),
@@ -79,9 +82,15 @@ PEOPLE = {
     PeopleKind.ROLE_ENDED: {"role": "issuer"},
     PeopleKind.AUTHORISED: {"machine": "C1"},
     PeopleKind.AUTHORISATION_WITHDRAWN: {"machine": "C1", "why": "left"},
+    PeopleKind.EMPLOYER_CHANGED: {"employer": "Fitters"},
+    PeopleKind.CONTRACTOR_HOSTED: {
+        "host": ODO, "employer": "Fitters", "starts_on": "2026-11-25", "expires_on": "2026-12-24",
+        "informed": "procedures handed over",
+    },
+    PeopleKind.HOSTING_ENDED: {"host": ODO, "why": "work is done"},
     PeopleKind.PIN_FAILED: {"tries_left": 1},
     PeopleKind.PIN_LOCKED: {"after": 10},
-}
+}  # fmt: skip
 
 
 def sentence(entry):
@@ -116,6 +125,28 @@ def test_every_fact_of_people_has_a_sentence(kind):
     )
 
 
+def test_a_draft_is_told_with_what_the_officer_asked_of_its_plan():
+    def detail(**data):
+        return spoken(told(PlantFact.PROCEDURE_DRAFTED.value, data, about="procedure:C1/1"), VOICE).detail
+
+    assert detail() == detail(keep_live=[], choice=None) == ""
+    assert detail(keep_live=["C1-QB1"], choice={"pinned": ["OLD-1"], "forbidden": ["C1-QB1"]}) == (
+        "Stays live: Cell main disconnector. The points were chosen by hand. Had to be in it: Old valve. "
+        "Ruled out: Cell main disconnector."
+    )
+
+
+def test_what_had_to_stay_live_and_does_not_is_told_with_the_way_that_is_cut():
+    flaw = {"id": "C1-CHAMBER", "path": ["C1-QB1", "C1-CHAMBER"], "kept_dead": True}
+    line = spoken(
+        told(PlantFact.PROCEDURE_UNPROVEN.value, {"flaws": [flaw]}, about="procedure:C1/1"), VOICE
+    )
+    assert line.what.endswith("no longer holds")
+    assert line.detail == (
+        "Saw chamber has to stay live, and no supply reaches it by Cell main disconnector → Saw chamber."
+    )
+
+
 def test_a_lock_is_told_with_everything_that_was_seen():
     entry = event(e.LockApplied, point="C1-QB1", padlock="101", tag="7101", position=Position.OFF, typed=True)
     assert sentence(entry) == (
@@ -142,6 +173,90 @@ def test_lengths_are_told_in_the_digits_that_were_typed():
 
 def test_a_name_that_is_gone_is_erased():
     assert sentence(event(e.PermitAccepted, by="GONE0000")) == f"{ERASED} accepted the permit"
+
+
+def test_a_tag_in_place_of_a_lock_is_told_with_what_was_done_besides():
+    entry = event(
+        e.LockApplied, point="C1-QB1", padlock="7101", tag="7101", position=Position.OFF, typed=False,
+        measure_done="Fuse holder F3 pulled, in the tool crib",
+    )  # fmt: skip
+    assert sentence(entry) == (
+        "Odo Kestrelman tagged =L3.C1+H3-QB1 Cell main disconnector, which takes no lock, "
+        "with danger tag 7101; seen off"
+    )
+    assert tell(entry, VOICE).detail == "Done besides: Fuse holder F3 pulled, in the tool crib."
+    off = event(e.LockRemoved, point="C1-QB1", padlock="7101", was_tag=True)
+    assert sentence(off).startswith("Odo Kestrelman took their danger tag 7101 off")
+
+
+# ── what went otherwise ─────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        (HaltKind.STOP, "Odo Kestrelman stopped the work"),
+        (HaltKind.SUSPENSION, "Odo Kestrelman suspended the permit"),
+        (HaltKind.EMERGENCY, "Odo Kestrelman stopped the work together with the whole site: emergency"),
+        (HaltKind.PLANT, "A change of the plant by Odo Kestrelman stopped the work"),
+    ],
+)
+def test_a_stop_is_told_with_its_reason_and_who_was_called_out(kind, words):
+    line = tell(event(e.WorkStopped, kind=kind, why="smoke at the drive", crew=(PIA, MAUD)), VOICE)
+    assert line.what == words
+    assert line.detail == "Why: smoke at the drive. Called out: Pía Lindqvall and Maud Ferrisdale."
+
+
+ABSENCE = {"owner": PIA, "second": ODO, "not_on_site": "gate list", "tried": "telephone", "by": MAUD}
+
+
+def test_a_lock_taken_off_in_absence_is_told_with_both_people_and_every_check():
+    line = tell(event(e.AbsentLockRemoved, point="C1-QB1", padlock="301", **ABSENCE), VOICE)
+    assert line.what == (
+        "Maud Ferrisdale, with Odo Kestrelman, took padlock 301 of Pía Lindqvall off "
+        "=L3.C1+H3-QB1 Cell main disconnector in their absence"
+    )
+    assert line.detail == "Not on site: gate list. Sought: telephone."
+    line = tell(event(e.AbsentSignedOff, padlock="301", searched="all three zones", **ABSENCE), VOICE)
+    assert line.what == (
+        "Maud Ferrisdale, with Odo Kestrelman, signed Pía Lindqvall off in their absence, "
+        "padlock 301 off the group box"
+    )
+    assert line.detail.endswith("Zones searched: all three zones.")
+
+
+def test_a_handover_is_told_with_both_holders():
+    assert sentence(event(e.HandoverOffered, to=PIA)) == (
+        "Odo Kestrelman offered to hand the permit over to Pía Lindqvall"
+    )
+    line = tell(event(e.HandoverAccepted, by=PIA, before=ODO, own_issue=True), VOICE)
+    assert line.what == "Pía Lindqvall took the permit over from Odo Kestrelman"
+    assert line.detail == "Issuer and holder are one person from now on."
+
+
+@pytest.mark.parametrize("command", [one.__name__ for one in get_args(c.LateCommand)])
+def test_whatever_may_be_entered_late_has_its_words(command):
+    entry = event(
+        e.LateEntered, what=command, happened_at=at(-60), second=PIA, form="F-7", entries=2, by=MAUD
+    )
+    line = tell(entry, VOICE)
+    assert line.what.startswith("Maud Ferrisdale entered late, from form F-7: ")
+    assert line.what.endswith(" at 25 Nov 2026, 06:00:00 UTC")
+    assert command not in line.what
+    assert line.detail == (
+        "Vouched for by Maud Ferrisdale and Pía Lindqvall. The next 2 entries are what happened then."
+    )
+
+
+def test_changed_numbers_of_the_site_are_told_with_what_they_were_and_are():
+    before = {"clear_minutes": 10, "own_issue": False, "permit_hours": 12}
+    data = {"before": before, "after": {**before, "clear_minutes": 1, "own_issue": True, "test_hours": 2}}
+    line = tell(told(POLICY_CHANGED, data, about="site", by=MAUD), VOICE)
+    assert line.what == "Maud Ferrisdale changed the site's numbers"
+    assert line.detail == (
+        "A clear confirmation stays fresh for: 10 minutes before, 1 minute now. "
+        "Issuer and holder may be one person: no before, yes now."
+    )
 
 
 def test_what_left_the_plant_keeps_its_name():

@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from permits.records import listings
 from permits.records.listings import MONO, Column, Listing, Pairs
 from permits.records.prints.parts import Sheet, box, facts, gap, heading, said, table
-from permits.records.story import Raised, Story
+from permits.records.story import Raised, Story, StoryLine
 
 DIGITS = 16
 """How much of each entry's digest is printed; the file of entries has the whole of it."""
@@ -49,7 +49,9 @@ def exceptions(story: Story, on: Sheet) -> list[Flowable]:
 
 
 def counted(found: Sequence[Raised]) -> str:
-    return f"{len(found)} exception{'' if len(found) == 1 else 's'}, gravest first"
+    still = sum(one.is_open for one in found)
+    first = f"{still} still open and first, then the gravest" if still else "gravest first"
+    return f"{len(found)} exception{'' if len(found) == 1 else 's'}, {first}"
 
 
 def said_of(one: Raised) -> list[tuple[str, str]]:
@@ -57,6 +59,12 @@ def said_of(one: Raised) -> list[tuple[str, str]]:
         ("strong", f"Entry {one.number}, {one.time}: {one.word}"),
         ("cell", listings.sentence(one)),
     ]
+
+
+def what_of(line: StoryLine) -> str:
+    device = f" (on the device of {line.device})" if line.device else ""
+    late = line.late[:1].upper() + line.late[1:]
+    return "\n".join(filter(None, (line.what + device, late)))
 
 
 def entries(story: Story, on: Sheet) -> list[Flowable]:
@@ -69,7 +77,7 @@ def entries(story: Story, on: Sheet) -> list[Flowable]:
         (
             str(one.number),
             story.clock.short(one.at),
-            one.what + (f" (on the device of {one.device})" if one.device else ""),
+            what_of(one),
             f"{one.kind}\n{one.digest[:DIGITS]}",
         )
         for one in story.lines

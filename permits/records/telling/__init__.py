@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from permits.records.entries import UNREADABLE, Told
-from permits.records.telling import around, calibration, inside, life, points
+from permits.records.telling import around, calibration, inside, life, otherwise, points, site_wide
 from permits.records.telling.line import Line, Voice
 
 __all__ = ["Line", "Voice", "tell"]
 
-OF_EVENTS = (life.said, points.said, inside.said)
-OF_FACTS = (calibration.said, around.said)
+OF_EVENTS = (life.said, points.said, inside.said, otherwise.said, site_wide.said)
+OF_FACTS = (calibration.said, around.said, site_wide.policy_said)
 
 
 def tell(told: Told, voice: Voice) -> Line:

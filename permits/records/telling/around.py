@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any
 
+from permits.people.rules.dates import in_words
 from permits.people.rules.kinds import Kind
 from permits.people.rules.roles import Role
 from permits.plant.rules.codes import shown
@@ -26,15 +28,15 @@ def of_plant(told: Told, voice: Voice) -> Line | None:
         case Fact.PLANT_CHANGED:
             return Line(f"{who} changed the plant; it is version {data['version']} now")
         case Fact.PROCEDURE_DRAFTED:
-            return Line(f"{who} drafted {procedure}")
+            return Line(f"{who} drafted {procedure}", sentences(*how_planned(data, voice)))
         case Fact.PROCEDURE_APPROVED:
             return Line(f"{who} approved {procedure}")
         case Fact.PROCEDURE_SUPERSEDED:
             return Line(f"Revision {data['by_revision']} took the place of {procedure}")
         case Fact.PROCEDURE_UNPROVEN:
-            return Line(f"The plant changed: {procedure} no longer isolates", sentences(*flaws(data, voice)))
+            return Line(f"The plant changed: {procedure} no longer holds", sentences(*flaws(data, voice)))
         case Fact.PROCEDURE_PROVEN_AGAIN:
-            return Line(f"The plant changed: {procedure} isolates its zones again")
+            return Line(f"The plant changed: {procedure} holds again")
         case Fact.TAG_ISSUED:
             again = f", reissue {data['reissue']}" if data["reissue"] else ""
             return Line(f"{who} issued tag {shown(data['short_code'])} for {point}{again}")
@@ -60,8 +62,36 @@ def flaws(data: Mapping[str, Any], voice: Voice) -> list[str]:
     for flaw in data["flaws"]:
         name = voice.names.point(flaw["id"])
         path = " → ".join(voice.names.node(code).name for code in flaw["path"])
-        found.append(f"{name}: energy reaches it by {path}" if path else f"{name} is gone from the plant")
+        if flaw.get("kept_dead"):
+            by = f" by {path}" if path else ""
+            found.append(f"{name} has to stay live, and no supply reaches it{by}")
+            continue
+        unusable = f"{name} is gone from the plant, or can't be locked or released any more"
+        found.append(f"{name}: energy reaches it by {path}" if path else unusable)
     return found
+
+
+def how_planned(data: Mapping[str, Any], voice: Voice) -> list[str]:
+    """What the officer asked of a draft's plan; nothing of the computed one. Old entries say neither."""
+
+    def named(codes: list[str]) -> str:
+        return ", ".join(voice.names.node(code).name for code in codes)
+
+    said = []
+    if data.get("keep_live"):
+        said.append(f"Stays live: {named(data['keep_live'])}")
+    if (choice := data.get("choice")) is not None:
+        said.append("The points were chosen by hand")
+        if choice["pinned"]:
+            said.append(f"Had to be in it: {named(choice['pinned'])}")
+        if choice["forbidden"]:
+            said.append(f"Ruled out: {named(choice['forbidden'])}")
+    return said
+
+
+def day(text: str) -> str:
+    """A day of an entry as people read it."""
+    return in_words(date.fromisoformat(text))
 
 
 def of_people(told: Told, voice: Voice) -> Line | None:
@@ -88,6 +118,21 @@ def of_people(told: Told, voice: Voice) -> Line | None:
             machine = voice.names.machine(data["machine"])
             return Line(
                 f"{who} withdrew the authorisation of {person} for {machine}",
+                sentences(f"Why: {data['why']}"),
+            )
+        case Kind.EMPLOYER_CHANGED:
+            employer = data["employer"]
+            whose = f"a contractor of {employer}" if employer else "one of the site's own people"
+            return Line(f"{who} wrote down that {person} is {whose}")
+        case Kind.CONTRACTOR_HOSTED:
+            return Line(
+                f"{who} made {voice.names.person(data['host'])} the host of {person}, contractor of "
+                f"{data['employer']}, from {day(data['starts_on'])} until {day(data['expires_on'])}",
+                sentences(f"The employers told each other: {data['informed']}"),
+            )
+        case Kind.HOSTING_ENDED:
+            return Line(
+                f"{who} ended that {voice.names.person(data['host'])} hosts {person}",
                 sentences(f"Why: {data['why']}"),
             )
         case Kind.PASSWORD_SET:

@@ -15,7 +15,8 @@ def said(event: e.Event, voice: Voice) -> Line | None:
         case e.LockApplied():
             return locked(event, voice)
         case e.LockRemoved():
-            return Line(f"{who} took their padlock {event.padlock} off {names.point(event.point)}")
+            theirs = f"{'danger tag' if event.was_tag else 'padlock'} {event.padlock}"
+            return Line(f"{who} took their {theirs} off {names.point(event.point)}")
         case e.StoreReleased():
             waits = (
                 f"A reading counts from {voice.when(event.counts_from)} on"
@@ -46,6 +47,12 @@ def locked(event: e.LockApplied, voice: Voice) -> Line:
     who, point = voice.who(event.by), voice.names.point(event.point)
     lock = f"padlock {event.padlock}, danger tag {event.tag}"
     typed = "; code typed by hand" if event.typed else ""
+    if event.measure_done:
+        return Line(
+            f"{who} tagged {point}, which takes no lock, with danger tag {event.padlock}; "
+            f"seen {event.position}{typed}",
+            sentences(f"Done besides: {event.measure_done}"),
+        )
     if event.position is None:
         return Line(f"{who} hung {lock} on what holds {point} released{typed}")
     return Line(f"{who} locked {point} with {lock}; seen {event.position}{typed}")

@@ -59,4 +59,5 @@ def in_words(site: Site, done: Replayed) -> str:
 
 def said(one: Difference) -> str:
     where = f"entry {one.entry}: " if one.entry is not None else ""
-    return f"{where}permit {one.permit or '?'}: {one.what}"
+    what = f"permit {one.permit}" if one.permit else "whole site"
+    return f"{where}{what}: {one.what}"
