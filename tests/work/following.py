@@ -11,10 +11,11 @@ from permits.work.rules.amending import lacking_points
 from permits.work.rules.clearing import areas_to_confirm
 from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.issuing import sharing_machines
-from permits.work.rules.next_step import Step, next_step
+from permits.work.rules.next_step import next_step
 from permits.work.rules.proving import counts_now, test_of, to_verify
 from permits.work.rules.reaching import is_undoable
 from permits.work.rules.state import Permit, Site
+from permits.work.rules.step import Step
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
 
 ELSEWHERE = ("job", "confirm-clear")  # a job's steps are calibration's; an area may have someone inside

@@ -7,9 +7,11 @@ from datetime import datetime
 
 from permits.people.models import Site
 from permits.work.queries.look import settled, zone_names
+from permits.work.queries.otherwise import held_up, service
 from permits.work.queries.states import AreaLine, area_lines, badge
 from permits.work.rules import state
-from permits.work.rules.next_step import Step, next_step
+from permits.work.rules.next_step import next_step
+from permits.work.rules.step import Step
 
 URGENCY = ("unsafe", "live", "unproven", "dead", "info", "over")
 
@@ -30,11 +32,17 @@ class BoardRow:
     expired: bool
     areas: list[AreaLine]
     stopped_because: str
+    held_up: list[str]  # who, when and why, of what holds it up now
+    service: str  # of a machine that several permits hold
 
 
 def board(site: Site, *, at: datetime) -> list[BoardRow]:
     """Open permits, most urgent first; the number of queries does not grow with the number of permits."""
-    now = settled(site, at)
+    return board_of(settled(site, at), at)
+
+
+def board_of(now: state.Site, at: datetime) -> list[BoardRow]:
+    """The board of a site that is loaded: no query."""
     lines = [board_row(now, p, at) for p in now.open]
     return sorted(lines, key=lambda row: (URGENCY.index(row.state), row.ends_at))
 
@@ -55,6 +63,8 @@ def board_row(now: state.Site, p: state.Permit, at: datetime) -> BoardRow:
         expired=p.expired_at is not None or at >= p.ends_at,
         areas=list(area_lines(now, p, at)),
         stopped_because=p.stopped_because,
+        held_up=[one.what for one in held_up(now, p) if one.is_on],
+        service=service(now, p),
     )
 
 

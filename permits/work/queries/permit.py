@@ -6,16 +6,25 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from permits.work.queries.look import Look, day_and_clock, zone_names
+from permits.work.queries.otherwise import (
+    HeldUp,
+    NoticeLine,
+    handover,
+    held_up,
+    notices,
+    service,
+    to_be_told,
+)
 from permits.work.queries.states import AreaLine, PointLine, area_lines, badge, point_line, steps_of
 from permits.work.rules import state
 from permits.work.rules.against import name_of
 from permits.work.rules.choices import Choice, choices
 from permits.work.rules.closing import still_open
 from permits.work.rules.issuing import clashes
-from permits.work.rules.next_step import Step, next_step
+from permits.work.rules.next_step import next_step
 from permits.work.rules.proving import machines_to_verify
 from permits.work.rules.refusal import Unmet
-from permits.work.rules.restoring import held_by_others
+from permits.work.rules.step import Step
 from permits.work.rules.words import CHECK_ITEMS, Sanction
 
 NOTHING = Step("", "Nothing for you to do here")
@@ -37,7 +46,7 @@ class PermitPage:
     choices: tuple[Choice, ...]
     points: list[PointLine]
     facts: list[tuple[str, str]]
-    crew: list[tuple[str, str, datetime]]
+    crew: list[tuple[str, str, str, datetime]]  # name, whose contractor and guest, padlock, since when
     defects: list[str]
     areas: list[AreaLine]
     clashes: list[Unmet]
@@ -47,6 +56,10 @@ class PermitPage:
     sanction_until: datetime | None
     sanction_text: str
     ends_at: datetime
+    held_up: list[HeldUp]
+    handover: str
+    notices: list[NoticeLine]
+    to_be_told: list[str]
     is_over: bool
     at: datetime
 
@@ -61,7 +74,7 @@ def permit_page(seen: Look, person: str) -> PermitPage:
         id=p.id,
         state=shape,
         word=word,
-        say=p.stopped_because or (f"Inside: {', '.join(inside)}" if inside else ""),
+        say=why_not_proven(p) or (f"Inside: {', '.join(inside)}" if inside else ""),
         work=f"{p.kind_of_work}: {p.reason}",
         zones=zone_names(site, p.zones),
         machines=", ".join(site.machines_of(p.zones)),
@@ -70,7 +83,9 @@ def permit_page(seen: Look, person: str) -> PermitPage:
         choices=choices(site, p, person, at) if known and not p.phase.is_over else (),
         points=[point_line(site, p, point, at) for point in p.points],
         facts=facts_of(seen),
-        crew=[(seen.name(on.person), on.padlock, on.on_at) for on in p.signed_on],
+        crew=[
+            (seen.name(on.person), seen.hosting(on.person), on.padlock, on.on_at) for on in p.signed_on
+        ],
         defects=[f"{dict(CHECK_ITEMS).get(d.item, d.item)}: {d.what}" for _, d in p.open_defects],
         areas=list(area_lines(site, p, at)),
         clashes=[] if p.phase.is_over else list(clashes(site, p)),
@@ -80,9 +95,18 @@ def permit_page(seen: Look, person: str) -> PermitPage:
         sanction_until=sanction.until if sanction else None,
         sanction_text=sanction_text(site, sanction) if sanction else "",
         ends_at=p.ends_at,
+        held_up=held_up(site, p),
+        handover=handover(site, p),
+        notices=notices(site, p),
+        to_be_told=list(to_be_told(site, p)),
         is_over=p.phase.is_over,
         at=at,
     )
+
+
+def why_not_proven(p: state.Permit) -> str:
+    """What holds it up now, the latest of several; or why isolation was lost; "" where neither is so."""
+    return p.halted[-1].why if p.halted and not p.phase.is_over else p.stopped_because
 
 
 def sanction_text(site: state.Site, sanction: Sanction) -> str:
@@ -98,8 +122,8 @@ def facts_of(seen: Look) -> list[tuple[str, str]]:
     facts = [
         ("Asked for by", seen.name(p.requested_by)),
         ("Issuer", seen.name(p.issuer)),
-        ("Holder", seen.name(p.holder)),
-        ("Crew", ", ".join(seen.name(person) for person in p.crew_named)),
+        ("Holder", seen.named(p.holder)),
+        ("Crew", ", ".join(seen.named(person) for person in p.crew_named)),
         ("From", day_and_clock(site, p.starts_at)),
         ("Until", day_and_clock(site, p.ends_at)),
         ("Procedure", ", ".join(f"{machine} revision {revision}" for machine, revision in p.procedures)),
@@ -110,11 +134,8 @@ def facts_of(seen: Look) -> list[tuple[str, str]]:
         facts.append(("Coordinator", seen.name(p.coordinator)))
     if p.own_issue:
         facts.append(("Exception", "issuer and holder are one person"))
-    if p.reenergised_at and not p.in_service:
-        others = ", ".join(held_by_others(site, p))
-        facts.append(
-            ("Machine", f"not in service: held by {others}" if others else "was not in service at close")
-        )
+    if standing := service(site, p):
+        facts.append(("Machine", standing))
     if not p.proven_cheapest:
         facts.append(("Plan", "not proven cheapest"))
     return facts

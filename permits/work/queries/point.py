@@ -14,9 +14,12 @@ from permits.work.queries.plan import energy_of
 from permits.work.queries.states import badge, running_down, state_under
 from permits.work.rules import state
 from permits.work.rules.against import name_of
-from permits.work.rules.next_step import Step, is_qualified, next_step
+from permits.work.rules.isolating import measure_demanded
+from permits.work.rules.next_step import next_step
 from permits.work.rules.proving import counts_now, needs_qualified, qualified_people
+from permits.work.rules.reisolating import freed
 from permits.work.rules.restoring import undoable_releases
+from permits.work.rules.step import Step, is_qualified
 from permits.work.rules.words import AT_WORK, Phase
 
 ASKS = frozenset({"technician", "issuer", "officer"})
@@ -27,11 +30,13 @@ class HangingLock:
     number: str
     person: str
     permit: str
+    measure_done: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PointPage:
-    """A point and what this person does there. `more`: (permit, step) of what else they may do here."""
+    """A point and what this person does there. `more`: (permit, step) of what else they may do here;
+    `besides`: where it takes a tag and no lock, what is done as well."""
 
     id: str
     name: str
@@ -47,6 +52,7 @@ class PointPage:
     next: Step
     more: list[tuple[str, Step]]
     others: list[tuple[str, str]]
+    besides: str
     at: datetime
 
 
@@ -68,12 +74,15 @@ def point_page(site: Site, code: str, person: str, at: datetime) -> PointPage | 
         machine=node.machine or "",
         state=shape,
         word=word,
-        locks=[HangingLock(k.padlock, now.name(k.owner), p.id) for p, k in now.locks_on(code)],
+        locks=[
+            HangingLock(k.padlock, now.name(k.owner), p.id, k.measure_done) for p, k in now.locks_on(code)
+        ],
         releases=[p.id for p in wanted if code in p.released],
         next_permit=permit,
         next=step,
         more=list(more_here(now, node, wanted, person)),
         others=[(p.id, badge(p)[1]) for p in wanted],
+        besides=measure_demanded(now, code),
         at=at,
     )
 
@@ -87,11 +96,11 @@ def state_of_point(now: state.Site, node: Node, wanted: list[state.Permit], at: 
     if stands and set(stands) == {"dead"}:
         return "dead", "Proven dead"
     if node.id in now.locked:
-        return "locked", "Locked, not proven dead"
+        return "locked", "Tagged, not proven dead" if node.tag_only else "Locked, not proven dead"
     if holding:
         return "locked", "Released, not proven dead"
     if node.kind is Kind.ISOLATOR:
-        return "live", "Not locked: take it as live"
+        return "live", f"Not {'tagged' if node.tag_only else 'locked'}: take it as live"
     return "live", "Not released: it holds energy"
 
 
@@ -135,7 +144,7 @@ def under_permit(now: state.Site, p: state.Permit, node: Node, person: str, at: 
 def elsewhere(now: state.Site, p: state.Permit, node: Node, step: Step) -> Step:
     """Another point comes first, or this one is done."""
     other = name_of(now, step.point)
-    do = "Lock" if step.action == "lock" else "Release"
+    do = step.title.partition(" ")[0]
     place = now.graph[step.point].place
     where = f"{do} it: {place}." if place else f"{do} it."
     if p.is_held(node.id):
@@ -146,12 +155,13 @@ def elsewhere(now: state.Site, p: state.Permit, node: Node, step: Step) -> Step:
 def take_off(now: state.Site, p: state.Permit, node: Node, person: str, step: Step) -> Step:
     """Locks come off somewhere; here only a lock of one's own, and in a test only from a sanctioned point."""
     own = [lock.padlock for lock in p.hanging if lock.where == node.id and lock.owner == person]
+    called = "tag" if node.tag_only else "lock"
     freed = p.phase is not Phase.TESTING or (p.sanction is not None and node.id in p.sanction.points)
     if own and freed:
-        title = f"Take your lock {own[0]} off"
+        title = f"Take your {called} {own[0]} off"
         return dataclasses.replace(step, title=title, why=f"Yours come off: {step.why}.", point=node.id)
     if own:
-        return Step("", f"Your lock {own[0]} stays on", "The sanction does not name this point.")
+        return Step("", f"Your {called} {own[0]} stays on", "The sanction does not name this point.")
     if person == p.holder and node.id in undoable_releases(now, p) and node.id not in p.locked:
         return dataclasses.replace(step, title="Take away what holds it released", point=node.id)
     return Step("", "No lock of yours hangs here", f"Yours come off: {step.why}.")
@@ -176,9 +186,14 @@ def wait_here(now: state.Site, until: datetime) -> Step:
 
 
 def more_here(now: state.Site, node: Node, wanted: list[state.Permit], person: str) -> list[tuple[str, Step]]:
-    """One's own lock beside another's, under each permit that one works under."""
-    return [
-        (p.id, Step("lock", "Hang my own lock here too", point=node.id))
+    """A freed point locked again, or one's own lock beside another's, under each permit one works under."""
+    again = [
+        (p.id, Step("reisolate", "Lock it again: make the machine dead", point=node.id))
+        for p in wanted
+        if p.phase is Phase.TESTING and p.works_under_it(person) and node.id in freed(p)
+    ]
+    return again + [
+        (p.id, Step("lock", f"Hang my own {'tag' if node.tag_only else 'lock'} here too", point=node.id))
         for p in wanted
         if p.phase in AT_WORK
         and p.works_under_it(person)

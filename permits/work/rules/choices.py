@@ -10,7 +10,8 @@ from .against import is_signed_on
 from .amending import OPEN_TO_IT
 from .closing import still_open
 from .handing_over import AT_SHIFT
-from .next_step import may_cancel, next_step
+from .next_early import may_cancel
+from .next_step import next_step
 from .restoring import may_be_running
 from .state import Permit, Site
 from .words import AT_WORK, Phase

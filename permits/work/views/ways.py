@@ -9,14 +9,16 @@ from urllib.parse import urlencode
 from django.urls import NoReverseMatch, reverse
 
 from permits.work.queries import PermitPage
-from permits.work.rules.next_step import Step
+from permits.work.rules.step import Step
 
 NO_MACHINE = "-"  # stands in addresses for points that belong to no machine
 
 # Steps whose page is in a room above this one; an address is all that this room knows of it.
 ELSEWHERE = {"open-job": "calibration:open-job", "job": "calibration:job"}
+OF_THE_SITE = ("end-emergency", "end-paper")  # about the whole site: no permit in the address
+PINNED = "stop-work"  # always in sight at the foot of the page, so not in the list as well
 BY_MACHINE = ("verify", "try-start")
-AT_A_POINT = ("lock", "release")
+AT_A_POINT = ("lock", "release", "reisolate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,8 @@ def way(reference: str, step: Step, *, code: str = "") -> Way:
 
 def other_ways(page: PermitPage) -> list[tuple[str, str]]:
     """(address, title) of everything else this person may do."""
-    found = [(address(page.id, choice.action), choice.title) for choice in page.choices]
+    others = [choice for choice in page.choices if choice.action != PINNED]
+    found = [(address(page.id, choice.action), choice.title) for choice in others]
     return [(url, title) for url, title in found if url]
 
 
@@ -51,6 +54,8 @@ def address(reference: str, action: str, machine: str | None = None) -> str:
     try:
         if action in ELSEWHERE:
             return reverse(ELSEWHERE[action], args=[reference])
+        if action in OF_THE_SITE:
+            return reverse(f"work:{action}")
         if action in BY_MACHINE:
             if machine is None:
                 return reverse(f"work:choose-{action}", args=[reference])
