@@ -12,11 +12,13 @@ from permits.work import mail
 from permits.work.models import Message
 from permits.work.rules import events, state
 from permits.work.rules.concerns import told
+from permits.work.rules.no_longer_urgent import overtaken_by
 from permits.work.rules.written import kind_of
 
 
 def tell(site: Site, before: state.Site, happened: Sequence[events.Event], entries: Sequence[int]) -> None:
     """One message per entry and person whom it concerns. `entries`: their numbers, in the same order."""
+    calm_down(site, happened)
     messages = Message.objects.bulk_create(
         Message(
             site=site,
@@ -34,3 +36,19 @@ def tell(site: Site, before: state.Site, happened: Sequence[events.Event], entri
     if messages:
         numbers = [message.pk for message in messages]
         transaction.on_commit(partial(mail.send_soon, numbers, happened[-1].at), robust=True)
+
+
+def calm_down(site: Site, happened: Sequence[events.Event]) -> None:
+    """What called people out and is over is a message like others from now on; it stays unread."""
+    for event in happened:
+        kinds = overtaken_by(event)
+        if kinds is None:
+            continue
+        urgent = Message.objects.filter(site=site, urgent=True, read_at=None)
+        if isinstance(event, events.ReturnedTold):
+            urgent = urgent.filter(person=event.person)
+        else:
+            urgent = urgent.filter(permit=event.permit)
+        if kinds:
+            urgent = urgent.filter(kind__in=[kind_of(kind) for kind in kinds])
+        urgent.update(urgent=False)

@@ -1,0 +1,48 @@
+"""The explorations: each a small plant, where it starts, and the part of the alphabet that is asked for.
+
+One exploration with everything in it would be too big to finish; each of these is finished, to the last
+state.
+"""
+
+from __future__ import annotations
+
+from . import plans_of_one as one
+from . import plans_of_two as two
+from .beginning import Plan
+from .places import ODO, PIA
+
+PLANS = (
+    Plan("whole job", "one job from request to close, with every deadline", one.whole_start, one.whole_moves),
+    Plan("stops", "two people inside; stops, suspensions, an emergency", one.stops_start, one.stops_moves),
+    Plan(
+        "shift",
+        "handover, an absent holder, locks of absent people",
+        one.shift_start,
+        one.shift_moves,
+        (ODO, PIA),
+    ),
+    Plan("holder gone", "the holder goes away, in a test too", one.gone_start, one.gone_moves, (ODO,)),
+    Plan(
+        "announced",
+        "one person; the start to come, the tests not announced",
+        one.announced_start,
+        one.announced_moves,
+    ),
+    Plan("proof", "calibration, defects, a machine out of use", one.proof_start, one.proof_moves),
+    Plan("propped", "a store held by a prop that carries a lock", one.propped_start, one.propped_moves),
+    Plan("second feed", "a second feed is found, and points are added", one.grows_start, one.grows_moves),
+    Plan("paper", "paper mode and what is entered late", one.stops_start, one.paper_moves),
+    Plan("sharing", "two permits share one of their points", two.sharing_start, two.both_plain),
+    Plan("same point", "two permits on one point; one is tested under power", two.same_start, two.one_tested),
+    Plan(
+        "one behind", "the point of one feeds the other's, which is tested", two.behind_start, two.one_tested
+    ),
+)
+BY_NAME = {plan.name: plan for plan in PLANS}
+
+# Commands that no exploration asks for, and why nothing is lost by it.
+LEFT_OUT = {
+    "RequestPermit": "every exploration begins with it",
+    "AcknowledgeNotice": "nothing waits for it",
+    "AskJob": "it changes nothing",
+}
