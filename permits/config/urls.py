@@ -9,3 +9,6 @@ urlpatterns = [
     path("", include("permits.calibration.urls")),
     path("", include("permits.records.urls")),
 ]
+
+handler500 = "permits.config.faults.failed"
+handler400 = "permits.config.faults.not_understood"

@@ -62,6 +62,14 @@ def test_a_lock_has_a_number_and_a_point_lock_a_danger_tag(row):
     refused("a_point_lock_has_a_danger_tag", lambda: again(lock, padlock="X-3", where="Q", tag=""))
 
 
+def test_what_was_done_besides_a_tag_stands_at_a_point(row):
+    box = row.locks.filter(removed_at=None).first()
+    refused(
+        "a_measure_stands_at_a_point_not_on_the_box",
+        lambda: again(box, padlock="X-4", where="box", measure_done="Fuse taken out"),
+    )
+
+
 def test_one_live_release_per_permit_and_store(row):
     refused("one_live_release_per_permit_and_store", lambda: again(row.releases.first()))
 
@@ -163,10 +171,46 @@ def test_numbers_are_given_once(row):
         ("a_confirmation_holds_1_to_60_minutes", {"clear_minutes": 0}),
         ("a_permit_runs_1_to_72_hours", {"permit_hours": 73}),
         ("a_sanction_runs_1_to_24_hours", {"test_hours": 0}),
+        ("a_store_is_read_again_within_a_day", {"recheck_minutes": 1441}),
     ],
 )
 def test_a_policy_keeps_within_sense(name, changes, row):
     refused(name, lambda: rows.SitePolicy.objects.create(site=row.site, **changes))
+
+
+def test_a_message_tells_another_something_once(row):
+    message = rows.Message.objects.exclude(by="").first()
+    values = {f.attname: getattr(message, f.attname) for f in message._meta.fields if f.name != "id"}
+
+    def once_more(**changes):
+        return lambda: rows.Message.objects.create(**{**values, "entry": 9_000, **changes})
+
+    refused("one_message_per_entry_and_person", once_more(entry=message.entry))
+    refused("a_message_tells_someone_something", once_more(text=""))
+    refused("a_message_tells_someone_something", once_more(person="", by="ZZZZZZZZ"))
+    refused("nobody_is_told_of_their_own_deed", once_more(by=message.person))
+    once_more()()
+
+
+def test_a_lifted_halt_says_who_and_how(row):
+    made = {"permit": row, "kind": "stop", "by": "ZZZZZZZZ", "at": row.requested_at, "why": "smoke"}
+    lifted = {"lifted_at": row.requested_at + timedelta(minutes=5), "lifted_by": "YYYYYYYY"}
+    name = "a_lifted_halt_says_who_and_how"
+    refused(name, lambda: rows.Halt.objects.create(n=900, **made, **lifted))
+    refused(name, lambda: rows.Halt.objects.create(n=901, **made, lifted_by="YYYYYYYY"))
+    rows.Halt.objects.create(n=902, **made, **lifted, how_lifted="looked at")
+
+
+def test_one_acknowledges_a_notice_once(row):
+    made = {"permit": row, "notice": 0, "person": "ZZZZZZZZ", "at": row.requested_at}
+    rows.Acknowledgement.objects.create(n=900, **made)
+    refused("one_acknowledges_a_notice_once", lambda: rows.Acknowledgement.objects.create(n=901, **made))
+
+
+def test_a_person_is_told_once(row):
+    made = {"site": row.site, "person": "ZZZZZZZZ", "permit": "P-7"}
+    rows.Untold.objects.create(**made)
+    refused("a_person_is_told_once", lambda: rows.Untold.objects.create(**made))
 
 
 def test_every_constraint_has_a_test_here():

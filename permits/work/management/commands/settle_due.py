@@ -1,4 +1,4 @@
-"""settle_due: write what fell due (expiry, lapses, sanctions that ran out), once or every so many seconds."""
+"""settle_due: write what fell due (expiry, lapses, sanctions that ran out) and mail what has not left yet."""
 
 from __future__ import annotations
 
@@ -10,13 +10,15 @@ from django.core.management.base import BaseCommand
 from django.utils.timezone import now
 
 from permits.people.models import Site
+from permits.work import mail
 from permits.work.actions import settle_site
 
 
 class Command(BaseCommand):
     help = (
         "Write what fell due into each site's ledger, with its due time. Every command does so before it "
-        "is decided; this keeps the ledger up to date when nobody is at a page."
+        "is decided; this keeps the ledger up to date when nobody is at a page. Mail that a server did not "
+        "take is tried again, for twelve hours."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -28,6 +30,8 @@ class Command(BaseCommand):
                 if written := settle_site(site=site, at=now()):
                     entries = "entry" if written == 1 else "entries"
                     self.stdout.write(f"{site.code}: {written} {entries} fell due")
+            if left := mail.send_waiting(now()):
+                self.stdout.write(f"{left} {'message' if left == 1 else 'messages'} left by mail")
             if every is None:
                 return
             time.sleep(every)
