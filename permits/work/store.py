@@ -50,11 +50,12 @@ def load(site: Site) -> state.Site:
     """The site's open permits, people, procedures and graph, as the rules see them. Queries do not grow."""
     open_rows = list(rows.Permit.objects.filter(site=site, phase__in=rows.OPEN_PHASES).order_by("number"))
     last = rows.Permit.objects.filter(site=site).aggregate(last=models.Max("number"))["last"] or 0
-    graph = plant_store.graph_of(site)
+    graph, people, permits = plant_store.graph_of(site), people_of(site), permits_from(open_rows)
     return state.Site(
         graph=graph,
-        people=people_of(site),
-        permits={permit.id: permit for permit in permits_from(open_rows)},
+        people=people,
+        former=former_people(permits, people),
+        permits={permit.id: permit for permit in permits},
         procedures=procedures_of(site),
         # A padlock belongs to one person for good, so each comes once, however often it hung.
         padlock_owners=dict(rows.Lock.objects.filter(site=site).values_list("padlock", "owner").distinct()),
@@ -65,6 +66,16 @@ def load(site: Site) -> state.Site:
         policy=policy_of(site),
         timezone=site.timezone,
     )
+
+
+def former_people(permits: list[state.Permit], here: dict[str, state.Person]) -> dict[str, str]:
+    """Names of whom open permits name and who have no role here any more: a lock keeps its owner's name."""
+    named: set[str] = set()
+    for p in permits:
+        named |= {p.requested_by, p.issuer, p.holder, p.next_holder, p.coordinator, *p.crew_named}
+        named |= {lock.owner for lock in p.locks} | {on.person for on in p.crew}
+    gone = named - here.keys() - {""}
+    return dict(Person.objects.filter(ref__in=gone).values_list("ref", "name")) if gone else {}
 
 
 def out_of_use(site: Site, graph: Graph) -> dict[str, str]:

@@ -114,8 +114,8 @@ def test_a_permit_closes_after_power_is_back():
 
 
 def test_a_signature_from_before_the_machine_was_isolated_again_closes_nothing():
-    site = done(restored_site(), sign_closed(), reisolate(90), *locks_and_releases(91), *readings(99))
-    site = done(site, hand_back(110), *restore(111), sign_closed(116, by="maud"))
+    site = done(restored_site(), sign_closed(), reisolate(90), tell(90), *locks_and_releases(91))
+    site = done(site, *readings(99), hand_back(110), *restore(111), sign_closed(116, by="maud"))
     assert p1(site).phase is Phase.RESTORING
 
 

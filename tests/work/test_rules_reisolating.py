@@ -23,7 +23,10 @@ from tests.work.small_plant import (
 LOCKS = (lock("Q1", "101"), lock("Q2", "102"))
 
 
-def on_one_page(*, locks=LOCKS, releases=(release("C1"),), when=40):
+RELEASES = (release("C1"),)
+
+
+def on_one_page(*, locks=LOCKS, releases=RELEASES, when=40):
     return replace(reisolate(when), locks=locks, releases=releases)
 
 

@@ -192,7 +192,8 @@ def test_affected_people_are_told_after_the_last_lock_is_off():
 
 
 def test_a_notice_from_before_a_later_lock_came_off_does_not_count():
-    site = done(unlocked(), reisolate(84), lock("Q1", "101", 85), hand_back(86), remove("Q1", when=87))
+    site = done(unlocked(), reisolate(84), tell(84), lock("Q1", "101", 85), clear("OUT", "NEXT", when=85))
+    site = done(site, hand_back(86), remove("Q1", when=87))
     assert "not-told" in refused(site, reenergise(88))
 
 

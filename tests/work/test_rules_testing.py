@@ -389,7 +389,8 @@ def test_who_isolates_again_is_authorised():
 def test_isolating_again_after_power_came_back_asks_for_every_closing_step_again():
     site = done(restored_site(), reisolate(90))
     assert p1(site).reenergised_at is None
-    site = done(site, *locks_and_releases(91), *readings(99), hand_back(110))
+    assert refused(site, lock("Q1", "101", 91)) == {"not-told"}, "people were told that it starts"
+    site = done(site, tell(91), *locks_and_releases(91), *readings(99), hand_back(110))
     assert refused(site, c.SignClosed(permit="P-1", by="odo", at=at(111))) == {"not-reenergised"}
 
 

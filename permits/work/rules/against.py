@@ -226,7 +226,7 @@ def goes_stale(site: Site, confirmation: Confirmation) -> datetime | None:
 
 def is_fresh(site: Site, permit: Permit, area: str, now: datetime) -> bool:
     found = permit.confirmation(area)
-    if found is None:
+    if found is None or found.by not in site.people:  # nobody watches who has left the site for good
         return False
     until = goes_stale(site, found)
     return until is None or now < until
@@ -237,7 +237,7 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
     for area in areas:
         name = site.graph.name(area)
         found = permit.confirmation(area)
-        if found is None:
+        if found is None or found.by not in site.people:
             yield Unmet(
                 "not-confirmed-clear",
                 f"Nobody has confirmed that {name} is clear of people.",

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from permits.plant.rules.conflict import supplied
 from permits.plant.rules.energy import Kind
+from permits.plant.rules.exposure import fed
 from permits.plant.rules.order import in_order
 from permits.plant.rules.plan import NoPlan, plan
 
 from . import commands as c
 from . import events as e
 from .against import lacks_role, name_of, phase_is_not, says_too_little, the_permit
+from .reaching import is_undoable, names, through
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Phase
@@ -67,7 +70,33 @@ def against_amending(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]
                 f"{name_of(site, point)} is no store that can be released.",
                 "Choose from the plant's stores.",
             )
+    yield from would_not_hold(site, p, ask)
     yield from says_too_little(ask.why, "The reason is empty.", "Write why the plan needs more points.")
+
+
+def would_not_hold(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]:
+    """A store that fills again past the whole plan is never released; a node kept live would go dead."""
+    lock, release = {*p.plan_lock, *ask.lock}, {*p.plan_release, *ask.release}
+    for point in ask.release:
+        node = site.graph.nodes.get(point)
+        if node is None or node.kind is not Kind.STORE or is_undoable(site, point):
+            continue
+        path = fed(site.graph, point, locked=lock, released=release)
+        if path is not None:
+            way = names(site, path)
+            yield Unmet(
+                "fills-again",
+                f"{name_of(site, point)} would still be fed through {through(way)}.",
+                "Add a point to lock on this path as well.",
+                way,
+            )
+    for keep in p.keep_live:
+        if keep in site.graph.nodes and supplied(site.graph, keep, frozenset(lock)) is None:
+            yield Unmet(
+                "keep-live-conflict",
+                f"{site.graph.name(keep)} has to stay live; the added points take its energy away.",
+                "Leave them out, or ask for a new permit that does not keep it live.",
+            )
 
 
 def lacking_points(site: Site, p: Permit) -> tuple[tuple[str, ...], tuple[str, ...]]:

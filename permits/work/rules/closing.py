@@ -53,15 +53,16 @@ def sign_closed(site: Site, ask: c.SignClosed) -> list[e.Event]:
 
 
 def closers(p: Permit) -> set[str]:
-    """Who has signed the permit closed since power came back, and under this holder.
+    """Who has signed the permit closed since power came back, under this holder, and since the last stop.
 
     Earlier signatures were for another state; one of an earlier holder must not pass for an issuer's.
     """
     back = p.reenergised_at
     if back is None:
         return set()
-    taken_over = [n for n, s in enumerate(p.signatures) if s.meaning == c.SIGNED[c.AcceptHandover]]
-    since = p.signatures[taken_over[-1] :] if taken_over else p.signatures
+    anew = (c.SIGNED[c.AcceptHandover], c.SIGNED[c.LiftHalt])
+    turned = [n for n, s in enumerate(p.signatures) if s.meaning in anew]
+    since = p.signatures[turned[-1] :] if turned else p.signatures
     return {s.person for s in since if s.meaning == c.SIGNED[c.SignClosed] and s.at >= back}
 
 

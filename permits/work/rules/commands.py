@@ -432,10 +432,11 @@ class EndPaper(Ask):
     how: str
 
 
-# What may be entered late. Not a test, a sign-on or a start: those are done again now, or not at all.
+# What may be entered late. Not a test, a sign-on, a start, or a word that an area is clear: those are done
+# again now, or not at all.
 LateCommand = (
     TellAffected | ApplyLock | ReleaseStore | SignOffCrew | RecordMachineCheck | Reisolate | EndSanction
-    | ConfirmClear | LeaveWatch | HandBack | RemoveLocks | Reenergise | StopWork | SuspendPermit
+    | LeaveWatch | HandBack | RemoveLocks | Reenergise | StopWork | SuspendPermit
     | CancelPermit
 )  # fmt: skip
 

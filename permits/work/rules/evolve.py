@@ -265,7 +265,7 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
                 next_holder="",
                 holder_gone=False,
                 crew_named=tuple(person for person in p.crew_named if person != event.by),
-                own_issue=p.own_issue or event.own_issue,
+                own_issue=event.own_issue,
             )
         case e.AbsentLockRemoved():
             p = both_signed(p, event)
@@ -299,6 +299,8 @@ def halted(p: Permit, event: e.WorkStopped) -> Permit:
         verifications=voided(p.verifications, event.at) if at_work else p.verifications,
         stopped_because=(p.stopped_because or event.why) if at_work else p.stopped_because,
         checked=p.checked and event.kind is HaltKind.SUSPENSION,
+        # Everyone was called away: whoever saw an area, or watched it, is asked again.
+        confirmations=void_confirmations(p.confirmations, event.at, {c.area for c in p.confirmations}),
     )
 
 

@@ -17,6 +17,7 @@ from .against import (
     says_too_little,
     the_permit,
 )
+from .reaching import carries_lock
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import AT_WORK, Phase
@@ -113,7 +114,7 @@ def against_accepting(site: Site, p: Permit, ask: c.AcceptHandover) -> Iterator[
         )
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from not_told_back(site, ask.by)
-    for point in lacking(p, ask.by):
+    for point in lacking(site, p, ask.by):
         yield Unmet(
             "no-own-lock",
             f"{site.name(p.holder)}'s lock hangs on {name_of(site, point)}, {site.name(ask.by)}'s does not.",
@@ -127,7 +128,7 @@ def phases_to_take_over(p: Permit) -> tuple[Phase, ...]:
     return (*AT_WORK, Phase.RESTORING) if p.holder_gone else AT_SHIFT
 
 
-def lacking(p: Permit, incoming: str) -> tuple[str, ...]:
+def lacking(site: Site, p: Permit, incoming: str) -> tuple[str, ...]:
     """Points where the outgoing holder's lock hangs and the incoming's does not, in the plan's order.
 
     So no point is ever without a lock at the change of shift. A holder who is gone is replaced first: the new
@@ -137,4 +138,4 @@ def lacking(p: Permit, incoming: str) -> tuple[str, ...]:
         return ()
     own = {lock.where for lock in p.hanging if lock.owner == incoming}
     theirs = {lock.where for lock in p.hanging if lock.owner == p.holder}
-    return tuple(point for point in p.points if point in theirs - own)
+    return tuple(point for point in carries_lock(site, p) if point in theirs - own)

@@ -97,7 +97,7 @@ def tell_returned(site: Site, p: Permit, person: str) -> Step | None:
 
 def take_over(site: Site, p: Permit, person: str) -> Step:
     """Own locks beside the outgoing holder's, then the signature; unless the holder is gone."""
-    for point in lacking(p, person):
+    for point in lacking(site, p, person):
         where = site.graph[point].place
         at_place = f" At {where}." if where else ""
         why = f"Before {site.name(p.holder)}'s comes off.{at_place}"

@@ -54,7 +54,7 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
 
 def no_lock_of_ones_own(site: Site, p: Permit, person: str) -> Iterator[Unmet]:
     """Without a padlock on the box, a person's own locks on every point of the plan are it."""
-    own = {lock.where for lock in p.hanging if lock.owner == person}
+    own = {lock.where for lock in p.hanging if lock.owner == person and not lock.is_tag}
     points = carries_lock(site, p)
     bare = [name_of(site, point) for point in points if point not in own]
     if bare or not points:

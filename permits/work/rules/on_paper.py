@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import timedelta
 
 from . import commands as c
 from . import events as e
 from .against import lacks_role, says_too_little, the_permit
 from .refusal import Unmet, refuse_if
-from .state import Site
+from .state import Permit, Site
+from .words import Phase
+
+LONGEST = timedelta(days=7)  # site policy: a plant that is longer without its server begins new permits
 
 
 def declare(site: Site, ask: c.DeclarePaper) -> list[e.Event]:
@@ -24,6 +28,12 @@ def declare(site: Site, ask: c.DeclarePaper) -> list[e.Event]:
         if ask.since > ask.at:
             yield Unmet(
                 "not-yet", "Paper mode would begin in the future.", "Enter when the server went down."
+            )
+        if ask.since < ask.at - LONGEST:
+            yield Unmet(
+                "too-long-ago",
+                f"Paper mode would begin at {site.clock(ask.since)}, more than {LONGEST.days} days ago.",
+                "Enter when the server went down.",
             )
         yield from says_too_little(ask.why, "The reason is empty.", "Write what failed, in a few words.")
 
@@ -74,6 +84,38 @@ def enter(
     ]
 
 
+def not_so_late(site: Site, p: Permit, ask: c.EnterLate) -> Iterator[Unmet]:
+    """What the order of things forbids: a lock off before it was on, a word of starting too early."""
+    if ask.happened_at < p.requested_at:
+        yield Unmet(
+            "before-the-permit",
+            f"{p.id} was asked for at {site.clock(p.requested_at)}, after {site.clock(ask.happened_at)}.",
+            "Enter the time that stands on the form.",
+        )
+    if isinstance(ask.what, c.RemoveLocks):
+        points, owner = ask.what.points, ask.what.by
+        for lock in (k for k in p.hanging if k.where in points and k.owner == owner):
+            if ask.happened_at < lock.applied_at:
+                yield Unmet(
+                    "before-it-hung",
+                    f"Padlock {lock.padlock} went on at {site.clock(lock.applied_at)}; "
+                    f"it did not come off at {site.clock(ask.happened_at)}.",
+                    "Enter the time that stands on the form.",
+                )
+    if isinstance(ask.what, c.RecordMachineCheck) and any(halt.at >= ask.happened_at for halt in p.halts):
+        yield Unmet(
+            "check-again",
+            f"{p.id} was held up after that check; the machine is looked at again.",
+            "Someone signed on looks again and records it now.",
+        )
+    if isinstance(ask.what, c.TellAffected) and p.phase is Phase.RESTORING:
+        yield Unmet(
+            "tell-again-now",
+            "That the machine starts is told again now: what was said on paper may have been too early.",
+            "Tell them, and record it as you do.",
+        )
+
+
 def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
     yield from lacks_role(site, ask.by, "officer", "issuer", "technician", to="enter what happened on paper")
     if ask.second not in site.people or ask.second == ask.by:
@@ -86,6 +128,7 @@ def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
         yield Unmet(
             "no-such-person", f"{ask.what.by} is not known at this site.", "Name the person who did it."
         )
+    yield from not_so_late(site, site.permits[ask.permit], ask)
     yield from says_too_little(ask.form, "The printed form is not named.", "Enter the number on the form.")
     if site.paper is None:
         yield Unmet(

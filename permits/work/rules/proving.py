@@ -270,6 +270,7 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
     """What still stands between this permit and *isolated*."""
     yield from halted(site, p)
     yield from not_held(site, p)
+    yield from inside_without_own_locks(site, p)
     for point in p.points:
         if not p.is_verified(point, now):
             name = name_of(site, point)
@@ -289,6 +290,18 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
             f"Ask for a new permit whose plan covers this path: {site.holders_of('issuer')}.",
             way,
         )
+
+
+def inside_without_own_locks(site: Site, p: Permit) -> Iterator[Unmet]:
+    """Who is inside without a padlock on the box has their own on every point, also on one added since."""
+    for on in (on for on in p.signed_on if not on.padlock):
+        own = {lock.where for lock in p.hanging if lock.owner == on.person and not lock.is_tag}
+        for point in (point for point in carries_lock(site, p) if point not in own):
+            yield Unmet(
+                "own-locks-protect",
+                f"{site.name(on.person)} is inside on their own locks; none hangs on {name_of(site, point)}.",
+                f"{site.name(on.person)} comes out and signs off.",
+            )
 
 
 def isolated_now(site: Site, p: Permit, now: datetime, by: str) -> list[e.Event]:

@@ -59,10 +59,14 @@ def against_hand_back(site: Site, p: Permit, ask: c.HandBack) -> Iterator[Unmet]
 
 
 def may_be_running(site: Site, p: Permit) -> bool:
-    """Can the machine be under power: in a test since *ready*, or after one with points still unlocked?"""
+    """Can the machine be under power: in a test since *ready*, or once it was with points still unlocked?
+
+    Once people were told that it starts again, it is taken to have been under power.
+    """
     if p.phase is Phase.TESTING:
         return p.sanction is not None and p.sanction.ready_at is not None
-    return p.phase is Phase.ISOLATING and any(s.cycle for s in p.sanctions) and any(reached_zones(site, p))
+    once = any(s.cycle for s in p.sanctions) or any(n.stage is Stage.AFTER for n in p.notices)
+    return p.phase is Phase.ISOLATING and once and any(reached_zones(site, p))
 
 
 # ── locks off ───────────────────────────────────────────────────────────────────────────────────────────

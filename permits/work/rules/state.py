@@ -184,14 +184,22 @@ class Permit:
 
     def told(self, stage: Stage) -> bool:
         """Were affected people told at this stage? After unlocking, only since the last lock came off."""
+        if stage is Stage.BEFORE:
+            return bool(self.current_notices)
         notices = [n for n in self.notices if n.stage is stage]
-        if stage is Stage.BEFORE or not notices:
-            return bool(notices)
+        if not notices:
+            return False
         off = [lock.removed_at for lock in self.locks if lock.removed_at is not None]
         return not self.hanging and (not off or notices[-1].at >= max(off))
 
+    @property
+    def current_notices(self) -> tuple[Notice, ...]:
+        """What was said of the lockout since people were last told that the machine starts again."""
+        after = [n for n, notice in enumerate(self.notices) if notice.stage is Stage.AFTER]
+        return self.notices[after[-1] + 1 :] if after else self.notices
+
     def told_of_tests(self) -> bool:
-        return any(n.covers_tests for n in self.notices)
+        return any(n.covers_tests for n in self.current_notices)
 
     def confirmation(self, area: str) -> Confirmation | None:
         return next((c for c in reversed(self.confirmations) if c.area == area and c.void_at is None), None)
@@ -208,13 +216,15 @@ class Permit:
 class Site:
     """Everything a decision may look at.
 
-    `permits` holds the open ones and, until the next load, those that are just over. `out_of_use`: machine →
-    the permit that an officer closed with it not proven. `untold`: person → the permit under which their lock
-    was taken off in their absence, until they are told. `emergency`, `paper`: what the whole site is under.
+    `former`: names of those whom open permits name and who have no role here any more. `permits` holds the
+    open ones and, until the next load, those that are just over. `out_of_use`: machine → the permit that an
+    officer closed with it not proven. `untold`: person → the permit under which their lock was taken off in
+    their absence, until they are told. `emergency`, `paper`: what the whole site is under.
     """
 
     graph: Graph
     people: Mapping[str, Person]
+    former: Mapping[str, str] = field(default_factory=dict)
     permits: Mapping[str, Permit] = field(default_factory=dict)
     procedures: Mapping[str, Procedure] = field(default_factory=dict)
     padlock_owners: Mapping[str, str] = field(default_factory=dict)
@@ -239,7 +249,7 @@ class Site:
         if not person:
             return "nobody yet"
         known = self.people.get(person)
-        return known.name if known else f"person {person}"
+        return known.name if known else self.former.get(person, f"person {person}")
 
     def day(self, at: datetime) -> date:
         """The calendar day at the plant."""

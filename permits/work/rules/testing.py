@@ -12,8 +12,10 @@ from .against import (
     has_expired,
     lacks_role,
     name_of,
+    not_authorised,
     not_clear,
     not_holder,
+    not_told_back,
     phase_is_not,
     says_too_little,
     the_permit,
@@ -118,6 +120,7 @@ def begin_cycle(site: Site, ask: c.BeginCycle) -> list[e.Event]:
 def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
     yield from phase_is_not(p, Phase.ISOLATED, asked="beginning a test cycle")
     yield from not_holder(site, ask.by, p, "begin a test cycle")
+    yield from may_not_energise(site, p, ask)
     yield from has_expired(site, p, ask.at)
     sanction = p.sanction
     if sanction is None:
@@ -155,6 +158,18 @@ def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
         )
 
 
+def may_not_energise(site: Site, p: Permit, ask: c.Ask) -> Iterator[Unmet]:
+    """Who tests under power is authorised, was told what there is to tell, and was sanctioned by another."""
+    yield from not_authorised(site, ask.by, p, ask.at)
+    yield from not_told_back(site, ask.by)
+    if p.sanction is not None and p.sanction.by == p.holder and not site.policy.own_issue:
+        yield Unmet(
+            "own-issue",
+            f"{site.name(p.holder)} gave this sanction, and has taken the permit over since.",
+            f"Another issuer gives a new one: {site.holders_of('issuer')}.",
+        )
+
+
 def ready(site: Site, ask: c.Ready) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_ready(site, p, ask))
@@ -164,6 +179,7 @@ def ready(site: Site, ask: c.Ready) -> list[e.Event]:
 def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
     yield from phase_is_not(p, Phase.TESTING, asked="ready to energise")
     yield from not_holder(site, ask.by, p, "sign ready to energise")
+    yield from may_not_energise(site, p, ask)
     if p.sanction is not None and p.sanction.ready_at is not None:
         yield Unmet("ready-already", "Ready is signed for this cycle already.", "Run the test pieces.")
     yield from has_expired(site, p, ask.at)

@@ -83,6 +83,31 @@ ON_PAPER = Topic(
             "Only an officer declares it.",
             (p.TRUE_RECORD, SITE_POLICY),
         ),
+        "too-long-ago": Rule(
+            "Paper mode lies at most seven days back.",
+            "The officer enters when the server went down.",
+            (SITE_POLICY,),
+        ),
+        "before-the-permit": Rule(
+            "What is entered late happened after the permit was asked for.",
+            "Whoever enters it gives the time that stands on the form.",
+            (p.TRUE_RECORD,),
+        ),
+        "before-it-hung": Rule(
+            "A lock came off after it was put on.",
+            "Whoever enters it gives the time that stands on the form.",
+            (p.TRUE_RECORD,),
+        ),
+        "check-again": Rule(
+            "After a stop the machine is looked at again; a check from before it is not entered late.",
+            "Someone signed on looks again and records it.",
+            (SITE_POLICY,),
+        ),
+        "tell-again-now": Rule(
+            "That the machine starts again is told after the last lock is off, and not entered late.",
+            "The holder tells affected people again and records it.",
+            (p.TRUE_RECORD, SITE_POLICY),
+        ),
         "not-in-paper-time": Rule(
             "What is entered late happened while the site was on paper.",
             "Whoever enters it gives the time that stands on the form.",
