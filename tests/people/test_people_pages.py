@@ -66,7 +66,7 @@ def test_somebody_who_left_is_last_and_somebody_elsewhere_is_not_there(as_ilse, 
 def test_the_list_costs_the_same_with_fifty(as_maud, quillfen, django_assert_num_queries):
     for _ in range(50):
         AuthorisationFactory(person=PersonFactory(site=quillfen), site=quillfen)
-    with django_assert_num_queries(8):  # who is asking 3, every page 2, roles with people, authorisations, hosts
+    with django_assert_num_queries(8):  # who is asking 3, every page 2, roles, authorisations, hosts
         as_maud.get("/people/")
 
 

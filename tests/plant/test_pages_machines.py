@@ -94,7 +94,7 @@ def test_a_machine_costs_the_same_however_many_points_and_permits(
     as_odo, tagged, draft, maud, torvald, eleni, django_assert_num_queries
 ):
     as_odo.get(AT_CELL)
-    with django_assert_num_queries(24):  # who is asking 3, every page 2, five of ours, the rest for what hangs
+    with django_assert_num_queries(24):  # who is asking 3, every page 2, five of ours, what hangs now
         as_odo.get(AT_CELL)
     with django_assert_num_queries(24):
         as_odo.get(reverse("plant:machine", args=["K4"]))

@@ -45,7 +45,7 @@ def small_site() -> SmallSite:
 
 def someone(site: Site, name: str) -> Person:
     known = PEOPLE[name]
-    person = PersonFactory(sign_in=name, name=known.name)
+    person = PersonFactory(ref=name, sign_in=name, name=known.name)  # what following.py calls them
     for role in known.roles:
         MembershipFactory(person=person, site=site, role=Role(role))
     for grant in known.authorisations:

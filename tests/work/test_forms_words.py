@@ -11,13 +11,19 @@ import pytest
 from django import forms
 from django.utils.timezone import now
 
-from permits.work.forms import isolating, issuing, occupying, proving, restoring, testing
-from permits.work.forms.asking import CommandForm, first_person, key_in
+from permits.work.forms import handing_over, isolating, issuing, late, occupying, proving, restoring, testing
+from permits.work.forms.asking import AskForm, CommandForm, first_person, key_in
 from permits.work.forms.finding import FindForm
 from permits.work.forms.requesting import RequestForm, ZonesForm
+from permits.work.forms.site_policy import PolicyForm
 from permits.work.rules import commands as c
 
 ROOMS = ("people", "plant", "work", "calibration", "records")
+
+
+BUILT_ON = (
+    AskForm, CommandForm, isolating.AtPointForm, handing_over.NextHolderForm, late.PointOnPaperForm,
+)  # fmt: skip
 
 
 def modules(room: str) -> Iterator[str]:
@@ -38,7 +44,7 @@ def form_classes(room: str) -> dict[str, type[forms.BaseForm]]:
 
 
 EVERY = {name: made for room in ROOMS for name, made in form_classes(room).items()}
-OURS = {name: made for name, made in EVERY.items() if issubclass(made, CommandForm)}
+OURS = {name: made for name, made in EVERY.items() if issubclass(made, AskForm)}
 
 
 def standard_words(field: forms.Field) -> Iterator[str]:
@@ -72,8 +78,14 @@ def made(job):
     def build(form: type[forms.BaseForm]) -> forms.BaseForm:
         if form in (proving.VerifyForm, proving.TryStartForm):
             return form(**asked, machine="C1")
+        if form is late.EnterLateForm:
+            return form(**asked, kind="checked")
         if issubclass(form, CommandForm):
             return form(**asked)
+        if issubclass(form, AskForm):
+            return form(**{name: value for name, value in asked.items() if name != "permit"})
+        if form is PolicyForm:
+            return form(policy=looked.site.policy)
         if issubclass(form, ZonesForm):
             return form(site=looked.site, machine="C1")
         return form()
@@ -90,7 +102,7 @@ def test_every_error_of_a_permits_forms_has_words_of_ours(made, name):
 @pytest.mark.parametrize("name", OURS)
 def test_a_form_names_itself_its_button_and_what_comes_of_it(name):
     form = OURS[name]
-    if form in (CommandForm, isolating.AtPointForm):
+    if form in BUILT_ON:
         return  # what others build on
     assert form.title
     assert form.button

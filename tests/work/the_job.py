@@ -15,6 +15,7 @@ from permits.work import queries
 from permits.work.actions import perform
 from permits.work.models import Permit
 from permits.work.rules import commands as c
+from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.proving import test_of as proof_of
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
 
@@ -102,6 +103,8 @@ class TheJob:
         for point in self.planned("lock"):
             self.padlock += 1
             lock = {"padlock": f"O-{self.padlock}", "tag": f"T-{self.padlock}", "position": Position.OFF}
+            if measure := measure_demanded(self.look().site, point):
+                lock |= {"padlock": f"T-{self.padlock}", "tag": "", "measure_done": f"Done: {measure}"}
             self.do(c.ApplyLock, "odo", point=point, **lock)
 
     def released(self) -> None:

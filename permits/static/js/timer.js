@@ -1,5 +1,6 @@
 /* Counts down what the server wrote as a time: [data-countdown-until] holds the end (ISO 8601), data-countdown-now the
-   server's time when the page was made, so that a phone whose clock is wrong still counts right. Inside it,
+   server's time when the page was made, so that a phone whose clock is wrong still counts right; a page that is kept
+   live has that time once, as [data-clock], and it goes for whatever comes into the page later. Inside it,
    [data-countdown-left] shows what is left and [data-countdown-end] says what happens then.
    Freshness is the server's to decide: at the end this only says so, it changes nothing. */
 (() => {
@@ -7,11 +8,12 @@
   const MINUTE = 60;
   const loaded = performance.now();
   const opened = Date.now();
+  const clock = document.querySelector("[data-clock]")?.dataset.clock;
 
   /* Server's time in ms: its own stamp plus what has passed here since. One clock may stand still while the phone
      sleeps, the other may be set back: the longer of the two is believed. */
   const now = (box) => {
-    const stamp = Date.parse(box.dataset.countdownNow ?? "");
+    const stamp = Date.parse(clock ?? box.dataset.countdownNow ?? "");
     const passed = Math.max(performance.now() - loaded, Date.now() - opened);
     return (Number.isNaN(stamp) ? opened : stamp) + passed;
   };

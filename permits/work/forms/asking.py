@@ -1,60 +1,29 @@
-"""What every form of a command has: its key, the entry that its page showed, and who signs."""
+"""What every form of a permit's command has, the entry that its page showed above all; and shared fields."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
-from uuid import UUID, uuid4
+from uuid import UUID
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Field, Layout
 from django import forms
-from django.utils.html import format_html
-from django.utils.safestring import SafeString, mark_safe
 
-from permits.people.forms import PinField
-from permits.work.forms.wording import in_our_words
-from permits.work.rules import commands, events, state
+from permits.work.forms.signing import AskForm, Outcome, Said, first_person
+from permits.work.rules import state
 
-
-class Said:
-    """Markup of our own between a form's fields, escaped where it is made."""
-
-    def __init__(self, markup: SafeString) -> None:
-        self.markup = markup
-
-    def render(self, form: forms.Form, context: Any, **kwargs: Any) -> SafeString:
-        return self.markup
+__all__ = ["AskForm", "CommandForm", "Outcome", "Said", "first_person"]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What came of a command, as a sentence. `bad`: it was recorded, and it is not what one hoped for."""
+class CommandForm(AskForm):
+    """Asks for one command of one permit.
 
-    text: str
-    bad: bool = False
-
-
-class CommandForm(forms.Form):
-    """Asks for one command of one permit. Subclasses add fields and say how they become the command.
-
-    `signed` is what the signature means, for commands that are signed with a PIN. `lends`: someone without a
-    phone may do it on this one, with their own sign-in name and PIN. `shows_plan`: its page shows the plan,
-    `short_plan`: without how each point is held and tested.
+    `shows_plan`: its page shows the plan, `short_plan`: without how each point is held and tested.
     """
 
-    title: ClassVar[str]
-    button: ClassVar[str]
-    done: ClassVar[str] = "Recorded."
-    say: ClassVar[str] = ""
-    signed: ClassVar[str] = ""
-    lends: ClassVar[bool] = False
     shows_plan: ClassVar[bool] = False
     short_plan: ClassVar[bool] = False
 
-    key = forms.UUIDField(widget=forms.HiddenInput)
     seen = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
     def __init__(
@@ -68,83 +37,13 @@ class CommandForm(forms.Form):
         at: datetime,
         initial: dict[str, Any] | None = None,
     ) -> None:
-        self.site, self.permit, self.person, self.at = site, permit, person, at
-        super().__init__(data, initial={"key": uuid4(), "seen": seen, **(initial or {})})
-        self.prepare()
-        if self.signed or self.lends:
-            self.add_signature()
-        in_our_words(self)
-        self.helper = FormHelper()
-        self.helper.form_tag, self.helper.disable_csrf = False, True  # the page has both
-        self.helper.layout = self.laid_out()
-
-    def laid_out(self) -> Layout:
-        """Hidden fields, the form's own, then who signs."""
-        own = [name for name in self.fields if name not in ("key", "seen", "sign_in", "pin")]
-        return Layout("key", "seen", *self.body(own), *self.signature())
-
-    def prepare(self) -> None:
-        """Fill choices from the site and the permit."""
-
-    def body(self, own: list[str]) -> list[Any]:
-        """The layout of the form's own fields."""
-        return list(own)
-
-    def add_signature(self) -> None:
-        self.fields["sign_in"] = forms.CharField(
-            label="Their sign-in name",
-            max_length=40,
-            required=False,
-            widget=forms.TextInput(attrs=TYPED_NAME),
-        )
-        self.fields["pin"] = PinField(
-            label="PIN" if self.signed else "Their PIN",
-            missing="The PIN is missing; the one set under “my page” would be right.",
-        )
-        self.fields["pin"].required = bool(self.signed)
-
-    def signature(self) -> list[Any]:
-        """The PIN in sight when the step is signed; another person's name and PIN folded away."""
-        if not (self.signed or self.lends):
-            return []
-        in_use = bool(self.is_bound and self.data.get("sign_in"))
-        opened = Said(
-            format_html(
-                '<details class="panel"{}><summary>Someone else does this on my phone</summary>',
-                mark_safe(" open") if in_use else "",
-            )
-        )
-        closed = Said(mark_safe("</details>"))
-        if self.signed:
-            meaning = Said(format_html("<p>My signature says: I {}.</p>", first_person(self.signed)))
-            theirs = Said(mark_safe('<p class="help">Then the PIN above is theirs.</p>'))
-            return [Div(meaning, Field("pin"), css_class="signature"), opened, "sign_in", theirs, closed]
-        return [opened, "sign_in", "pin", closed]
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or {}
-        lent = self.lends and not self.signed and cleaned.get("sign_in")
-        if lent and not cleaned.get("pin") and "pin" not in self.errors:
-            self.add_error("pin", "Their PIN is missing; whoever acts types their own.")
-        return cleaned
+        self.permit = permit
+        super().__init__(data, site=site, person=person, at=at, initial={"seen": seen, **(initial or {})})
 
     def shows(self, entry: int) -> None:
         """The page that is about to be shown is up to date with this entry."""
         self.data = self.data.copy()  # type: ignore[attr-defined]  # what was posted is immutable
         self.data["seen"] = str(entry)  # type: ignore[index]
-
-    @property
-    def request_key(self) -> UUID:
-        key: UUID = self.cleaned_data["key"]
-        return key
-
-    def command(self, *, by: str, at: datetime) -> commands.Command:
-        """The command that the valid form asks for."""
-        raise NotImplementedError
-
-    def outcome(self, happened: list[events.Event]) -> Outcome:
-        """What the person is told afterwards; nothing has happened where the request was a repeat."""
-        return Outcome(self.done)
 
 
 def key_in(posted: Mapping[str, Any]) -> UUID | None:
@@ -155,18 +54,8 @@ def key_in(posted: Mapping[str, Any]) -> UUID | None:
         return None
 
 
-def first_person(meaning: str) -> str:
-    """'issues the permit: …' as 'issue the permit: …', for a signature in the first person."""
-    verb, _, rest = meaning.partition(" ")
-    verb = {"is": "am", "knows": "know"}.get(
-        verb, verb.removesuffix("es") if verb.endswith("sses") else verb.removesuffix("s")
-    )
-    return f"{verb} {rest}".replace(" knows ", " know ")
-
-
 # ── fields that several forms have ──────────────────────────────────────────────────────────────────────
 
-TYPED_NAME = {"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
 TYPED_CODE = {"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
 
 
@@ -226,6 +115,32 @@ def plate_code(label: str, *, help_text: str) -> forms.CharField:
             "required": "The plate's code is missing; scan the plate, or type the code beside the square."
         },
     )
+
+
+class MomentField(forms.DateTimeField):
+    """A day and a time by the plant's clock, to the minute."""
+
+    def __init__(self, *, label: str, help_text: str = "") -> None:
+        right = "a day and a time would be right, such as 2026-11-25 10:05."
+        super().__init__(
+            label=label,
+            help_text=help_text,
+            widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+            error_messages={
+                "required": f"The time is missing; {right}",
+                "invalid": f"Not a time; {right}",
+                "ambiguous_timezone": "The clocks changed at this time, so it is there twice or not at all; "
+                "a time before or after the change would be right.",
+            },
+        )
+
+    def to_python(self, value: Any) -> datetime | None:
+        try:
+            return super().to_python(value)
+        except forms.ValidationError as wrong:
+            if wrong.code == "ambiguous_timezone":
+                raise forms.ValidationError(self.error_messages[wrong.code], code=wrong.code) from wrong
+            raise
 
 
 def whole_number(label: str, *, least: int, most: int, initial: int, unit: str = "") -> forms.IntegerField:

@@ -14,10 +14,11 @@ from permits.work.forms.asking import (
     plate_code,
     words,
 )
+from permits.work.forms.wording import in_our_words
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.against import name_of
-from permits.work.rules.isolating import own_lock
+from permits.work.rules.isolating import measure_demanded, own_lock
 from permits.work.rules.words import Position
 
 POSITIONS = {
@@ -66,6 +67,34 @@ class LockForm(AtPointForm):
         },
     )
 
+    def at_point(self, point: str) -> None:
+        """At a point that takes a tag and no lock: one number, the tag's, and what was done besides."""
+        super().at_point(point)
+        measure = measure_demanded(self.site, point)
+        if not measure:
+            return
+        self.title = f"Tag {name_of(self.site, point)}"  # type: ignore[misc]
+        self.button, self.done = "My tag is on", "Tagged."  # type: ignore[misc]
+        besides = " ".join(measure.split())
+        self.say = f"Takes a tag, not a lock. Do this as well: {besides}"  # type: ignore[misc]
+        own = self.fields["padlock"]
+        own.label, own.error_messages["required"] = (
+            "Number on my danger tag",
+            "The danger tag's number is missing; it is printed on the tag.",
+        )
+        del self.fields["tag"]
+        done = words(
+            "What I did besides", most=400, rows=2, help_text="And where what was taken off is kept."
+        )
+        done.error_messages["required"] = (
+            f"It is not said what was done besides the tag. The plant demands: {besides}"
+        )
+        self.fields["measure_done"] = done
+        in_our_words(self)
+        self.helper.layout = self.laid_out()
+        if self.is_bound and self.found:
+            self.full_clean()  # what was posted is read again, by what this point needs
+
     def command(self, *, by: str, at: datetime) -> c.ApplyLock:
         return c.ApplyLock(
             permit=self.permit.id,
@@ -73,14 +102,15 @@ class LockForm(AtPointForm):
             at=at,
             point=self.found,
             padlock=self.cleaned_data["padlock"],
-            tag=self.cleaned_data["tag"],
+            tag=self.cleaned_data.get("tag", ""),
             position=Position(self.cleaned_data["position"]),
             typed=self.typed,
+            measure_done=self.cleaned_data.get("measure_done", ""),
         )
 
     def outcome(self, happened: list[e.Event]) -> Outcome:
         ended = ", ".join(one.permit for one in happened if isinstance(one, e.SanctionEnded))
-        return Outcome(f"Locked. That ended the test of {ended}.") if ended else Outcome(self.done)
+        return Outcome(f"{self.done} That ended the test of {ended}.") if ended else Outcome(self.done)
 
 
 class ReleaseForm(AtPointForm):

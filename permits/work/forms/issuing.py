@@ -1,4 +1,4 @@
-"""Issue, accept, give more time, name crew, tell affected people, cancel."""
+"""Issue, accept, give more time, name crew, tell affected people and hear it back, cancel."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ from django import forms
 from permits.work.forms.asking import CommandForm, confirmed, whole_number, words
 from permits.work.rules import commands as c
 from permits.work.rules import state
+from permits.work.rules.against import not_hosted
 from permits.work.rules.issuing import sharing_machines
-from permits.work.rules.words import Phase
+from permits.work.rules.words import Notice, Phase
 
 CHOOSE = ("", "choose one")
 
@@ -22,7 +23,7 @@ def people_choices(site: state.Site, role: str) -> list[tuple[str, str]]:
 
 
 def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[str, str]]:
-    """The technicians, each with what matters for this permit's machines: not authorised, or qualified."""
+    """The technicians, each with what matters for this permit: no host, not authorised, or qualified."""
     return [
         (ref, f"{name} ({note})" if (note := fitness(site, permit, ref, at)) else name)
         for ref, name in people_choices(site, "technician")
@@ -32,6 +33,8 @@ def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[
 def fitness(site: state.Site, permit: state.Permit, person: str, at: datetime) -> str:
     machines = site.machines_of(permit.zones)
     held = {machine: site.standing(person, machine, at) for machine in machines}
+    if any(not_hosted(site, person, at)):
+        return "a contractor without a host now"
     if lacking := [machine for machine in machines if not held[machine].authorised]:
         return f"not authorised for {', '.join(lacking)}"
     return "qualified to test" if machines and all(one.qualified for one in held.values()) else ""
@@ -164,6 +167,34 @@ class TellForm(CommandForm):
             how=self.cleaned_data["how"],
             covers_tests=self.cleaned_data.get("covers_tests", False),
         )
+
+
+class AcknowledgeForm(CommandForm):
+    title, button, done = "Say that a notice reached you", "It reached me", "Recorded that it reached you."
+    say = "So that the holder knows that you have been told."
+    lends = True
+    notice = forms.ChoiceField(
+        label="Which notice",
+        choices=(),
+        widget=forms.RadioSelect,
+        error_messages={"required": "No notice is chosen; the one that reached you would be right."},
+    )
+
+    def prepare(self) -> None:
+        p = self.permit
+        said = {one.notice for one in p.acknowledgements if one.person == self.person}
+        numbers = sorted(range(len(p.notices)), key=lambda n: n in said)  # what is new to one comes first
+        self.fields["notice"].choices = [(str(n), self.label(p.notices[n])) for n in numbers]  # type: ignore[attr-defined]
+        if len(numbers) == 1:
+            self.fields["notice"].initial = str(numbers[0])
+
+    def label(self, notice: Notice) -> str:
+        """"To operators of lines 3 and 4, by radio: Odo Kestrelman at 08:40 on 25 November"."""
+        return f"To {notice.whom}, {notice.how}: {self.site.name(notice.by)} at {self.site.clock(notice.at)}"
+
+    def command(self, *, by: str, at: datetime) -> c.AcknowledgeNotice:
+        notice = int(self.cleaned_data["notice"])
+        return c.AcknowledgeNotice(permit=self.permit.id, by=by, at=at, notice=notice)
 
 
 class CancelForm(CommandForm):

@@ -15,7 +15,7 @@ from permits.work.forms.asking import CommandForm, Outcome, Said, confirmed, wor
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.against import name_of
-from permits.work.rules.proving import counts_now, needs_qualified, test_of, to_verify
+from permits.work.rules.proving import BY_READING, counts_now, needs_qualified, test_of, to_verify
 from permits.work.rules.words import Reading
 
 
@@ -49,10 +49,18 @@ class VerifyForm(CommandForm):
             self.names.append((point, fields))
         if electrical:
             self.fields["instrument"] = words(
-                "Number on the voltage tester", most=80, right="the number on its plate"
+                "Number on the voltage tester",
+                most=80,
+                initial=self.last_tester(),
+                right="the number on its plate",
             )
             self.fields["proven_before"] = confirmed("Proven on a known source before")
             self.fields["proven_after"] = confirmed("Proven again after")
+
+    def last_tester(self) -> str:
+        """The tester of the cycle before: it is carried over, and proven before and after all the same."""
+        readings = (test for test in reversed(self.permit.verifications) if test.method == BY_READING)
+        return next((test.instrument for test in readings if test.instrument), "")
 
     def body(self, own: list[str]) -> list[Any]:
         """What is not proven yet first; what is proven can be tested again, and is folded away."""

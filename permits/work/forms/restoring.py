@@ -10,6 +10,7 @@ from permits.work.forms.asking import CommandForm, Outcome, confirmed, words
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.against import name_of
+from permits.work.rules.restoring import may_be_running
 from permits.work.rules.words import Phase
 
 
@@ -25,7 +26,7 @@ class HandBackForm(CommandForm):
     neutral = confirmed("The controls are in neutral")
 
     def prepare(self) -> None:
-        if self.permit.phase is not Phase.TESTING:
+        if self.permit.phase is not Phase.TESTING and not may_be_running(self.site, self.permit):
             del self.fields["standstill"], self.fields["neutral"]
 
     def command(self, *, by: str, at: datetime) -> c.HandBack:

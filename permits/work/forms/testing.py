@@ -62,6 +62,9 @@ class LeaveWatchForm(CommandForm):
         return c.LeaveWatch(permit=self.permit.id, by=by, at=at)
 
 
+TWO_HOURS = 120  # minutes
+
+
 class SanctionForm(CommandForm):
     title, button, done = "Sanction a test", "Sign the sanction", "Sanction given."
     say = "Only the points that the test needs. Every other lock stays on."
@@ -77,12 +80,15 @@ class SanctionForm(CommandForm):
     )
     limits = words("Limits of the test", rows=2, help_text="Mode, speed, what is run, what is not.")
     cycles = whole_number("Test cycles", least=1, most=20, initial=4)
-    minutes = whole_number("Ends in", least=5, most=24 * 60, initial=120, unit="minutes")
+    minutes = whole_number("Ends in", least=5, most=24 * 60, initial=TWO_HOURS, unit="minutes")
 
     def prepare(self) -> None:
         self.fields["points"].choices = [  # type: ignore[attr-defined]
             (point, name_of(self.site, point)) for point in self.permit.points
         ]
+        # A sanction ends with its permit; a few minutes are left for reading the page and signing it.
+        left = int((self.permit.ends_at - self.at).total_seconds()) // 60 - 5
+        self.fields["minutes"].initial = max(5, min(TWO_HOURS, 60 * self.site.policy.test_hours - 5, left))
 
     def command(self, *, by: str, at: datetime) -> c.GiveSanction:
         return c.GiveSanction(
@@ -118,18 +124,6 @@ class ReadyForm(CommandForm):
 
     def command(self, *, by: str, at: datetime) -> c.Ready:
         return c.Ready(permit=self.permit.id, by=by, at=at)
-
-
-class ReisolateForm(CommandForm):
-    title, button, done = (
-        "Re-isolate",
-        "Make it dead again",
-        "Lock the freed points again, then test every point.",
-    )
-    say = "Every verification is void from now on."
-
-    def command(self, *, by: str, at: datetime) -> c.Reisolate:
-        return c.Reisolate(permit=self.permit.id, by=by, at=at)
 
 
 class EndSanctionForm(CommandForm):

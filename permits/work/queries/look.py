@@ -7,6 +7,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from permits.people.models import Site
+from permits.people.rules.hosting import against
 from permits.work import models as rows
 from permits.work import store
 from permits.work.rules import state
@@ -25,6 +26,21 @@ class Look:
 
     def name(self, ref: str) -> str:
         return self.site.name(ref) if ref else ""
+
+    def hosting(self, ref: str) -> str:
+        """Of a contractor: "contractor of X, hosted by Y", or that nobody hosts them now; "" for others."""
+        known = self.site.people.get(ref)
+        if known is None or not known.employer:
+            return ""
+        held = known.hosting
+        if held is None or against(held, self.site.day(self.at), self.site.is_own(held.host)):
+            return f"contractor of {known.employer}, without a host now"
+        return f"contractor of {known.employer}, hosted by {held.host_name}"
+
+    def named(self, ref: str) -> str:
+        """The name, with whose a contractor is and who hosts them in brackets."""
+        note = self.hosting(ref)
+        return f"{self.name(ref)} ({note})" if note else self.name(ref)
 
 
 def settled(site: Site, at: datetime) -> state.Site:

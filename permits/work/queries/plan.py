@@ -21,12 +21,14 @@ from permits.work.rules.refusal import Unmet
 
 @dataclass(frozen=True, slots=True)
 class PlannedPoint:
-    """A point with its energy, how it is held, and how it is proven dead."""
+    """A point with its energy, how it is held, and how it is proven dead. `besides`: where no lock fits, what
+    is done beside the tag."""
 
     line: PointLine
     energy: str
     how: str
     test: str
+    besides: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,7 @@ def planned_points(site: state.Site, p: state.Permit, at: datetime) -> Iterator[
             energy=energy_of(node),
             how=node.release.method if node.release else node.device,
             test=f"{test.quantity}, dead at {limit} or less" if node.is_point else "",
+            besides=node.tag_only.measure if node.tag_only else "",
         )
 
 

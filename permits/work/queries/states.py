@@ -11,7 +11,7 @@ from permits.work.queries.look import clock
 from permits.work.rules import state
 from permits.work.rules.against import goes_stale, is_fresh
 from permits.work.rules.clearing import areas_to_confirm
-from permits.work.rules.words import Phase
+from permits.work.rules.words import HaltKind, Lock, Phase
 
 # A phase as a state of the look (components/state_badge.html) and as people read it.
 PHASES: dict[Phase, tuple[str, str]] = {
@@ -35,15 +35,36 @@ LINE = (
 )
 
 
+# What holds a permit up, in one word; where there are several, the first of these.
+HALTS: dict[HaltKind, str] = {
+    HaltKind.EMERGENCY: "Site emergency",
+    HaltKind.STOP: "Stopped",
+    HaltKind.PLANT: "Stopped: the plant has changed",
+    HaltKind.SUSPENSION: "Suspended",
+}
+
+
+def halt_word(p: state.Permit) -> str:
+    """What holds the permit up, in one word; "" where nothing does."""
+    kinds = {halt.kind for halt in p.halted}
+    return "" if p.phase.is_over else next((word for kind, word in HALTS.items() if kind in kinds), "")
+
+
 def badge(p: state.Permit) -> tuple[str, str]:
     """A permit's state for the eye and its word; people inside something unproven come first."""
+    powered = p.phase is Phase.RESTORING and p.reenergised_at is not None
+    if word := halt_word(p):
+        if p.signed_on:
+            plant = word == HALTS[HaltKind.PLANT]
+            return "unsafe", f"Come out: {'not proven dead' if plant else word.lower()}"
+        return ("live", f"{word}: power is back") if powered else ("unproven", word)
     if p.signed_on and p.phase is not Phase.ISOLATED:
         return "unsafe", "Come out: not proven dead"
     if p.signed_on and p.expired_at is not None:
         return "unsafe", "Expired with people inside"
     if p.phase is Phase.TESTING and p.sanction is not None and p.sanction.ready_at is None:
         return "unproven", "Before a test: keep out"
-    if p.phase is Phase.RESTORING and p.reenergised_at is not None:
+    if powered:
         return "live", "Power is back, not signed closed"
     return PHASES[p.phase]
 
@@ -62,7 +83,8 @@ def steps_of(p: state.Permit) -> list[tuple[str, str]]:
 class PointLine:
     """A point of a plan as components/plan.html draws it.
 
-    `does`: what is done there; `detail`: whose locks hang, since when; `until`: when a store has run down.
+    `does`: what is done there; `detail`: whose locks hang, since when, and what was done besides a tag;
+    `until`: when a store has run down.
     """
 
     id: str
@@ -93,12 +115,23 @@ def point_line(site: state.Site, p: state.Permit, point: str, now: datetime) -> 
         name=node.name,
         designation=node.designation,
         place=node.place,
-        does="Release" if point in p.plan_release else "Lock",
+        does="Release" if point in p.plan_release else "Tag" if node.tag_only else "Lock",
         state=look_of,
         word=word,
         lock=" ".join(lock.padlock for lock in locks),
-        detail=", ".join(f"{site.name(lock.owner)} {clock(site, lock.applied_at)}" for lock in locks),
+        detail=held_by(site, node, locks),
         until=running_down(p, point, now),
+    )
+
+
+def held_by(site: state.Site, node: Node, locks: list[Lock]) -> str:
+    """Whose locks hang, since when; where a tag stands for a lock, what was done besides, or has to be."""
+    if node.tag_only and not locks:
+        return f"Takes a tag, not a lock. Do this as well: {node.tag_only.measure}"
+    return ", ".join(
+        f"{site.name(lock.owner)} {clock(site, lock.applied_at)}"
+        + (f", a tag, no lock. Done besides: {lock.measure_done}" if lock.is_tag else "")
+        for lock in locks
     )
 
 
@@ -119,7 +152,7 @@ def state_under(p: state.Permit, node: Node, now: datetime) -> tuple[str, str]:
         return ("unproven", "locked, not released") if locks else ("live", "not released")
     if safe:
         return "locked", "not proven" if locks else "released, not proven"
-    return "live", "not locked"
+    return "live", "not tagged" if node.tag_only else "not locked"
 
 
 def running_down(p: state.Permit, point: str, now: datetime) -> datetime | None:

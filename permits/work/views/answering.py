@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -13,10 +14,12 @@ from django.views.decorators.http import require_http_methods
 
 from permits.ledger.author import Author
 from permits.people.access import SiteRequest
-from permits.people.actions import PinRefused, sign_again
+from permits.people.actions import PinRefused, sign_again, signer
+from permits.people.rules.sign_in_names import tidy_sign_in
 from permits.work import queries
 from permits.work.actions import perform
-from permits.work.forms.asking import CommandForm, Outcome, key_in
+from permits.work.forms.asking import AskForm, CommandForm, Outcome, key_in
+from permits.work.rules import state
 from permits.work.rules.refusal import Refused
 
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
@@ -65,19 +68,37 @@ def answer(
     """Carries out what a valid form asks for; otherwise the page again, as typed, with what is missing."""
     if is_repeat(request):
         return done(request, seen, Outcome(form.done))
+    tried = attempt(request, form, seen.at)
+    if tried.outcome:
+        return done(request, seen, tried.outcome, tried.by)
+    return show(request, seen, form, tried.refusal, template=template, status=tried.status)
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What came of a form: it was carried out, it was refused, or (neither) it stays on its page."""
+
+    status: int
+    outcome: Outcome | None = None
+    by: Author | None = None
     refusal: Refused | None = None
-    if form.is_bound and form.is_valid():
+
+
+def attempt(request: SiteRequest, form: AskForm, at: datetime) -> Tried:
+    """Carries out what a valid form asks for; otherwise the form, or the refusal, says what is missing."""
+    if not form.is_bound:
+        return Tried(200)
+    if form.is_valid():
         try:
-            by, outcome = carry_out(request, form, seen.at)
+            by, outcome = carry_out(request, form, at)
         except PinRefused as refused:
             form.add_error(refused.field if refused.field in form.fields else None, refused.message)
         except Refused as refused:
-            refusal = refused
-            refusal.asked = form.title[0].lower() + form.title[1:]
+            refused.asked = form.title[0].lower() + form.title[1:]
+            return Tried(409, refusal=refused)
         else:
-            return done(request, seen, outcome, by)
-    status = 409 if refusal else 422 if form.is_bound else 200
-    return show(request, seen, form, refusal, template=template, status=status)
+            return Tried(302, outcome, by)
+    return Tried(422)
 
 
 def is_repeat(request: SiteRequest) -> bool:
@@ -89,11 +110,16 @@ def is_repeat(request: SiteRequest) -> bool:
 def done(
     request: SiteRequest, seen: queries.Look, outcome: Outcome, by: Author | None = None
 ) -> HttpResponse:
-    """Back to the permit; where another acted on this device, the page says in whose name it was written."""
-    whose = f" Written for {seen.name(ref_of(by))}." if by and by.ref != request.author.ref else ""
+    """Back to the permit, which says what came of it."""
+    say(request, seen.site, outcome, by)
+    return redirect("work:permit", seen.permit.id)
+
+
+def say(request: SiteRequest, site: state.Site, outcome: Outcome, by: Author | None = None) -> None:
+    """What came of it, for the next page; and, where another acted on this device, in whose name."""
+    whose = f" Written for {site.name(ref_of(by))}." if by and by.ref != request.author.ref else ""
     level = messages.WARNING if outcome.bad else messages.SUCCESS
     messages.add_message(request, level, outcome.text + whose)
-    return redirect("work:permit", seen.permit.id)
 
 
 def show(
@@ -121,15 +147,17 @@ def show(
     return render(request, template, context, status=status)
 
 
-def carry_out(request: SiteRequest, form: CommandForm, at: datetime) -> tuple[Author, Outcome]:
+def carry_out(request: SiteRequest, form: AskForm, at: datetime) -> tuple[Author, Outcome]:
     """One call to the rules: who signed, and what came of it. Raises PinRefused or Refused."""
     by = signing(request, form, at)
+    if form.second_signed:
+        form.cleaned_data["second_ref"] = second_signing(request, form, at)
     happened = perform(
         site=request.site,
         command=form.command(by=ref_of(by), at=at),
         by=by,
         key=form.request_key,
-        seen=form.cleaned_data.get("seen"),
+        seen=form.cleaned_data.get("seen") or 0,  # a page that does not say what it showed is a stale one
     )
     return by, form.outcome(happened)
 
@@ -138,7 +166,7 @@ def ref_of(by: Author) -> str:
     return by.ref.removeprefix("person:")
 
 
-def signing(request: SiteRequest, form: CommandForm, at: datetime) -> Author:
+def signing(request: SiteRequest, form: AskForm, at: datetime) -> Author:
     """Who acts: the person signed in, with their PIN where the step is signed, or another by name and PIN."""
     other = form.cleaned_data.get("sign_in", "")
     if not (form.signed or other):
@@ -146,3 +174,19 @@ def signing(request: SiteRequest, form: CommandForm, at: datetime) -> Author:
     return sign_again(
         site=request.site, here=request.person, sign_in=other, pin=form.cleaned_data["pin"], at=at
     )
+
+
+def second_signing(request: SiteRequest, form: AskForm, at: datetime) -> str:
+    """Who the second person is, who signs on the same device by name and PIN. Raises PinRefused."""
+    name, pin = form.cleaned_data["second_sign_in"], form.cleaned_data["second_pin"]
+    first = form.cleaned_data.get("sign_in") or request.person.sign_in
+    if tidy_sign_in(name) == tidy_sign_in(first):
+        raise PinRefused(
+            "This is the first person once more; someone else of this site would be right.",
+            field="second_sign_in",
+        )
+    try:
+        second = signer(request.site, name, pin, at, by=request.author)
+    except PinRefused as refused:
+        raise PinRefused(refused.message, field=f"second_{refused.field or 'sign_in'}") from refused
+    return second.ref

@@ -12,6 +12,7 @@ from permits.work import pictures, queries
 from permits.work.forms import issuing, occupying, proving, restoring, testing
 from permits.work.forms.asking import CommandForm
 from permits.work.views.answering import act, answer, form_of, get_only, get_or_post, look_or_404
+from permits.work.views.live import is_unchanged, kept_live, unchanged
 from permits.work.views.ways import NO_MACHINE, other_ways, way
 
 AT_WORK = (Role.TECHNICIAN,)
@@ -28,19 +29,29 @@ def home(request: SiteRequest) -> HttpResponse:
 
 @signed_in
 @get_only
-def board(request: SiteRequest) -> HttpResponse:
-    at = now()
-    return render(request, "work/board.html", {"rows": queries.board(request.site, at=at), "at": at})
+def board(request: SiteRequest, layout: str = "base.html") -> HttpResponse:
+    """Open permits, most urgent first; the page asks again under its other address, with what it shows."""
+    at, entry = now(), queries.last_entry(request.site)
+    if is_unchanged(request, entry, at):
+        return unchanged(at)
+    site = queries.settled(request.site, at)
+    context = {"rows": queries.board_of(site, at), "at": at, "layout": layout}
+    page = render(request, "work/board.html", context)
+    return kept_live(page, queries.version(request.site, entry, site, at), at)
 
 
 @signed_in
 @get_only
-def permit(request: SiteRequest, reference: str) -> HttpResponse:
+def permit(request: SiteRequest, reference: str, layout: str = "base_phone.html") -> HttpResponse:
     """One permit: its state, the one next thing this person can do, its points, people and areas."""
-    seen = look_or_404(request, reference, now())
+    at, entry = now(), queries.last_entry(request.site)
+    if is_unchanged(request, entry, at):
+        return unchanged(at)
+    seen = look_or_404(request, reference, at)
     page = queries.permit_page(seen, request.person.ref)
-    context = {"page": page, "step": way(page.id, page.next), "choices": other_ways(page)}
-    return render(request, "work/permit.html", context)
+    context = {"page": page, "step": way(page.id, page.next), "choices": other_ways(page), "layout": layout}
+    shown = render(request, "work/permit.html", context)
+    return kept_live(shown, queries.version(request.site, entry, seen.site, at), at)
 
 
 @signed_in
@@ -184,12 +195,6 @@ def begin_cycle(request: SiteRequest, reference: str) -> HttpResponse:
 @get_or_post
 def ready(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, testing.ReadyForm)
-
-
-@allow(*AT_WORK)
-@get_or_post
-def reisolate(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, testing.ReisolateForm)
 
 
 @allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.forms import Form
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
@@ -80,15 +81,15 @@ def unknown_at(request: SiteRequest) -> str:
     return f"No point of {request.site.name} has this code; look at the plate once more."
 
 
-def named_by(request: SiteRequest, form: FindForm | AtPointForm, code: str) -> Tag | None:
-    """The tag that a code typed into the form names; where there is none, the form says why."""
+def named_by(request: SiteRequest, form: Form, code: str, *, field: str = "code") -> Tag | None:
+    """The tag that a code typed into the form's field names; where there is none, the form says why."""
     try:
         tag, typed = tag_of(request, code)
     except CodeError as wrong:
-        form.add_error("code", str(wrong))
+        form.add_error(field, str(wrong))
         return None
     if tag is None:
-        form.add_error("code", unknown_at(request))
+        form.add_error(field, unknown_at(request))
     elif isinstance(form, AtPointForm):
         form.typed = typed
     return tag

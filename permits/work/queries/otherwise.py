@@ -1,0 +1,102 @@
+"""What goes otherwise with a permit, in words: what held it up, who takes it over, who was told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from permits.work.rules import state
+from permits.work.rules.held_up import in_words, who_lifts
+from permits.work.rules.restoring import held_by_others
+from permits.work.rules.words import AT_WORK, Halt, HaltKind, Phase
+
+
+@dataclass(frozen=True, slots=True)
+class HeldUp:
+    """A stop, a suspension or an emergency: who, when and why; `then`: how it was lifted, or who can."""
+
+    what: str
+    then: str
+    is_on: bool
+
+
+def held_up(site: state.Site, p: state.Permit) -> list[HeldUp]:
+    """All that holds the permit up, or did, the latest first."""
+    own = [halt_line(site, p, halt) for halt in reversed(p.halts)]
+    emergency = site.emergency
+    if emergency is None or p.phase.is_over or any(h.kind is HaltKind.EMERGENCY for h in p.halted):
+        return own
+    since = Halt(HaltKind.EMERGENCY, emergency.by, emergency.at, emergency.why)
+    return [halt_line(site, p, since), *own]
+
+
+def halt_line(site: state.Site, p: state.Permit, halt: Halt) -> HeldUp:
+    said = in_words(site, halt)
+    what = f"{said[0].upper()}{said[1:]}."
+    if halt.lifted_at is None:
+        return HeldUp(what, "" if p.phase.is_over else who_lifts(site, p), not p.phase.is_over)
+    how = halt.how_lifted.rstrip(".")
+    return HeldUp(
+        what, f"Lifted by {site.name(halt.lifted_by)} at {site.clock(halt.lifted_at)}: {how}.", False
+    )
+
+
+def handover(site: state.Site, p: state.Permit) -> str:
+    """To whom the permit passes, and what is awaited; "" where it stays where it is."""
+    if not p.next_holder or p.phase.is_over:
+        return ""
+    then, now = site.name(p.next_holder), site.name(p.holder)
+    if p.holder_gone:
+        return f"{now} is absent. An officer named {then} the new holder, who takes it over by signing."
+    return (
+        f"{now} hands it over to {then}, who signs once their own locks hang beside. "
+        f"Until then it is {now}'s."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeLine:
+    """A notice to affected people. `acknowledged`: the names of those who said that it reached them."""
+
+    what: str
+    how: str
+    acknowledged: str
+
+
+def notices(site: state.Site, p: state.Permit) -> list[NoticeLine]:
+    return [
+        NoticeLine(
+            what=f"{notice.whom}{', also of the tests' if notice.covers_tests else ''}",
+            how=f"{notice.how}: {site.name(notice.by)} at {site.clock(notice.at)}, {notice.stage.value}",
+            acknowledged=", ".join(site.name(a.person) for a in p.acknowledgements if a.notice == n),
+        )
+        for n, notice in enumerate(p.notices)
+    ]
+
+
+def to_be_told(site: state.Site, p: state.Permit) -> Iterator[str]:
+    """People of this permit who are not told yet that their lock was taken off in their absence."""
+    if p.phase.is_over:
+        return
+    for person, permit in site.untold.items():
+        if permit == p.id or p.works_under_it(person):
+            yield (
+                f"{site.name(person)} is not told yet that their lock was taken off for {permit}; before "
+                f"they resume work, {site.holders_of('officer', 'issuer')} tells them."
+            )
+
+
+def service(site: state.Site, p: state.Permit) -> str:
+    """Is the machine back in service? Several permits on one machine: only when the last of them ends."""
+    others = held_by_others(site, p)
+    if p.reenergised_at is not None or p.phase is Phase.CLOSED:
+        if others:
+            return f"not in service until {' and '.join(others)} {'end' if others[1:] else 'ends'}"
+        unproven = [machine for machine in site.machines_of(p.zones) if machine in site.out_of_use]
+        if unproven:
+            return f"out of use: {', '.join(unproven)} not proven"
+        return "" if p.in_service else "was not in service at close; no open permit holds it now"
+    if p.phase in (*AT_WORK, Phase.RESTORING) and others:
+        holding = [one.id for one in site.open if one.id in (p.id, *others)]
+        return f"in service only when the last of {', '.join(holding)} ends"
+    return ""

@@ -1,0 +1,1 @@
+"""What templates of every room ask of this one."""
