@@ -25,6 +25,7 @@ from permits.work.rules.words import (
     Halt,
     HaltKind,
     Job,
+    Lock,
     Notice,
     Sanction,
     Signature,
@@ -33,6 +34,8 @@ from permits.work.rules.words import (
 )
 
 from .places import EARLIER, END_OF_PERMIT, LATER, NOW
+
+LONG_AGO = EARLIER - timedelta(hours=1)
 
 
 def forget(site: Site, now: datetime = NOW) -> Site:
@@ -116,10 +119,12 @@ def bare(p: Permit) -> Permit:
 
 
 def forget_locks(p: Permit):
-    """Locks that hang. Those that came off matter in one question only, which the notices answer."""
+    """Locks that hang. Those that came off matter in one question only: one stands for all that outlived the
+    notice that the machine starts."""
     hang = (k for k in p.locks if k.removed_at is None)
     own = (replace(k, applied_at=EARLIER, tag="", position=None, typed=False) for k in hang)
-    return tuple(sorted(own, key=lambda k: (k.where, k.owner, k.padlock)))
+    gone = (Lock("", "", "", LONG_AGO, removed_at=EARLIER),) if is_outlived(p) else ()
+    return (*gone, *sorted(own, key=lambda k: (k.where, k.owner, k.padlock)))
 
 
 def forget_crew(p: Permit):
@@ -151,16 +156,21 @@ def forget_tests(p: Permit, point: str, now: datetime) -> tuple[Verification, ..
 
 
 def forget_notices(p: Permit) -> tuple[Notice, ...]:
-    """Told before; told of tests; told after the last lock came off. A notice that a lock outlived counts for
-    nothing again, since a later lock can only come off later."""
+    """Was it ever told that the machine starts, and since the last lock came off? Since then, that it is
+    locked out, and tested? A notice that a lock outlived counts no more: a later lock comes off later."""
     found = []
-    if any(n.stage is Stage.BEFORE for n in p.notices):
-        found.append(Notice(Stage.BEFORE, "", "", "", EARLIER, any(n.covers_tests for n in p.notices)))
+    if any(n.stage is Stage.AFTER for n in p.notices):
+        found.append(Notice(Stage.AFTER, "", "", "", LONG_AGO if is_outlived(p) else EARLIER))
+    if current := p.current_notices:
+        found.append(Notice(Stage.BEFORE, "", "", "", EARLIER, any(n.covers_tests for n in current)))
+    return tuple(found)
+
+
+def is_outlived(p: Permit) -> bool:
+    """Did a lock come off after it was last told that the machine starts?"""
     after = [n.at for n in p.notices if n.stage is Stage.AFTER]
     off = [k.removed_at for k in p.locks if k.removed_at is not None]
-    if after and (not off or after[-1] >= max(off)):
-        found.append(Notice(Stage.AFTER, "", "", "", EARLIER))
-    return tuple(found)
+    return bool(after and off and after[-1] < max(off))
 
 
 def standing_confirmations(p: Permit) -> list[Confirmation]:

@@ -44,7 +44,8 @@ def deadlines(p: Permit, clear_minutes: int, *, expires: bool = True) -> Iterato
             old = goes_stale(said.area, clear_minutes)
             yield Move(f"{said.area} goes stale", passing=changing(p.id, old), awaited=False)
     for test in p.verifications:
-        if test.lapses_at is not None and test.lapses_at > NOW:
+        stands = test.passed and test.void_at is None and test is p.verification(test.point)
+        if stands and test.lapses_at is not None and test.lapses_at > NOW:
             missed = lapses(test.point)
             yield Move(f"re-check of {test.point} is missed", passing=changing(p.id, missed), awaited=False)
     if p.sanction is not None:
