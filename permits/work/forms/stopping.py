@@ -39,7 +39,7 @@ class SuspendForm(CommandForm):
 
 
 class LiftForm(CommandForm):
-    title, button, done = "Lift what holds it up", "Sign: work may go on", "Lifted."
+    title, button, done = "Lift what holds it up", "Sign and lift it", "Lifted."
     say = "Look into it first. Nobody goes in at once: the machine is proven dead in the ordinary way."
     signed = c.SIGNED[c.LiftHalt]
     how = words("What became of the reason", rows=2)

@@ -26,7 +26,7 @@ class DeclareEmergencyForm(AskForm):
 
 class EndEmergencyForm(AskForm):
     title, button = "End the emergency", "Sign: it is over"
-    done = "The emergency has ended. Each permit's own stop is lifted by itself."
+    done = "The emergency has ended. Each permit stays stopped until an officer lifts it."
     say = "Each permit stays stopped after that, until an officer has looked into it and lifts it."
     signed = c.SIGNED[c.EndEmergency]
     how = words("How it ended", rows=2)

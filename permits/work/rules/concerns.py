@@ -117,7 +117,9 @@ def of_the_site(site: Site, event: e.SiteEvent) -> Iterator[Concern]:
         case e.EmergencyDeclared():
             yield Concern(everyone, f"Emergency: {event.why}. All permits are stopped. {OUT}", urgent=True)
         case e.EmergencyEnded():
-            yield Concern(everyone, f"The emergency is over: {event.how}. Each permit is lifted by itself.")
+            yield Concern(
+                everyone, f"The emergency is over: {event.how}. Each permit waits until an officer lifts it."
+            )
         case e.PaperDeclared():
             yield Concern(everyone, f"The site is on paper: {event.why}. Use the printed forms.")
         case e.PaperEnded():
