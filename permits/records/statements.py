@@ -15,6 +15,7 @@ from permits.records.telling.inside import HOW_SEEN, ITEMS
 from permits.records.telling.life import STAGES
 from permits.records.telling.line import Voice
 from permits.work.rules import events as e
+from permits.work.rules.evolve import second_meaning
 from permits.work.rules.words import CheckItem, DefectState, Finding
 
 
@@ -240,11 +241,11 @@ def signatures(told: Sequence[Told], voice: Voice) -> list[SignatureRow]:
     rows, late = [], late_in(told)
     for one in told:
         meaning = signed(one, late, voice)
-        for person in signers(one, voice) if meaning else ():
+        for person, said in who_signed_what(one, meaning, voice) if meaning else ():
             rows.append(
                 SignatureRow(
                     person=person,
-                    meaning=meaning,
+                    meaning=said,
                     at=one.at,
                     entry=one.number,
                     device=voice.names.author(one.device) if one.device else "",
@@ -262,5 +263,12 @@ def signed(told: Told, late: Late, voice: Voice) -> str:
 
 def signers(told: Told, voice: Voice) -> tuple[str, ...]:
     """Who signs in an entry: its author, and the second person where two do."""
-    second = getattr(told.event, "second", "")
-    return (voice.names.author(told.by), *([voice.names.person(second)] if second else []))
+    return tuple(person for person, _ in who_signed_what(told, "", voice))
+
+
+def who_signed_what(told: Told, meaning: str, voice: Voice) -> tuple[tuple[str, str], ...]:
+    """Who signs in an entry, and what: its author, and the second person where two do."""
+    first = (voice.names.author(told.by), meaning)
+    if isinstance(told.event, e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered):
+        return first, (voice.names.person(told.event.second), second_meaning(told.event))
+    return (first,)

@@ -45,6 +45,8 @@ def calm_down(site: Site, happened: Sequence[events.Event]) -> None:
         if kinds is None:
             continue
         urgent = Message.objects.filter(site=site, urgent=True, read_at=None)
+        if isinstance(event, events.CrewSignedOff):
+            urgent = urgent.filter(person=event.by)
         if isinstance(event, events.ReturnedTold):
             urgent = urgent.filter(person=event.person)
         else:

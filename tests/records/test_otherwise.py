@@ -185,8 +185,8 @@ def test_what_was_entered_late_says_when_it_happened_and_whose_word_it_is(gone):
 def test_second_persons_sign_too(gone):
     told = story(gone)
     rows = [(one.person, one.meaning.split()[0]) for one in told.signatures]
-    assert rows.count((MAUD, "takes")) == rows.count((TORVALD, "takes")) == 2
-    assert rows.count((TAMAR, "enters")) == rows.count((MAUD, "enters")) == 2
+    assert rows.count((MAUD, "takes")) == rows.count((TORVALD, "confirms")) == 2
+    assert rows.count((TAMAR, "enters")) == rows.count((MAUD, "confirms")) == 2
     [line] = of_kind(told, "ABSENT_LOCK_REMOVED")
     assert line.signers == (MAUD, TORVALD)
     assert len(told.signatures) == len(told.account.permit.signatures)  # as the rules count them

@@ -31,13 +31,13 @@ def test_the_start_page_leads_everyone_to_their_own_next_step(job, phone):
     job.to("asked")
     assert "Issue the permit" in text_of(phone("szczesny").get("/"))
     assert "An issuer signs the permit out" in text_of(phone("odo").get("/"))
-    assert "No open permit concerns you now." in text_of(phone("pia").get("/"))
+    assert "No open permit waits for you now." in text_of(phone("pia").get("/"))
     job.to("unlocked")
     assert "Confirm the areas clear" in text_of(phone("pia").get("/"))
 
 
 def test_someone_without_work_sees_none(works, elsewhere):
-    assert "No open permit concerns you now." in text_of(elsewhere(Role.TECHNICIAN).get("/"))
+    assert "No open permit waits for you now." in text_of(elsewhere(Role.TECHNICIAN).get("/"))
 
 
 # ── board ───────────────────────────────────────────────────────────────────────────────────────────────

@@ -44,7 +44,7 @@ def test_one_press_without_a_reason_stops_every_permit(job, maud):
     stopped = {entry.about for entry in job.entries() if entry.kind == "WORK_STOPPED"}
     assert stopped == {"permit:P-1", f"permit:{job.id}"}
     row = next(row for row in maud.get("/board/").context["rows"] if row.id == job.id)
-    assert (row.state, row.word) == ("unsafe", "Come out: site emergency")
+    assert (row.state, row.word) == ("unsafe", "Come out: stopped in an emergency")
 
 
 @pytest.mark.parametrize("path", ["/", "/board/", "/find/", "/me/", "/permits/P-1/", "/permits/P-1/stop/"])

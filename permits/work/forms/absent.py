@@ -23,7 +23,7 @@ class TakeOffForm(CommandForm):
         "are signed on: that padlock says that someone may be inside."
     )
     signed = c.SIGNED[c.TakeOffForAbsent]
-    second_signed = "confirms both checks: the owner is not on site and was sought in every way"
+    second_signed = c.SECOND_SIGNED[c.TakeOffForAbsent]
 
     which = forms.ChoiceField(
         label="Which lock",

@@ -143,7 +143,7 @@ class EnterLateForm(CommandForm):
     title, button, done = "Enter what happened on paper", "Both sign: enter it", "Entered late."
     say = "As the printed form says. It counts from now on, not from then."
     signed = c.SIGNED[c.EnterLate]
-    second_signed = "confirms that this is what the printed form says"
+    second_signed = c.SECOND_SIGNED[c.EnterLate]
 
     who = forms.ChoiceField(
         label="Who did it",

@@ -26,6 +26,7 @@ class BoardRow:
     work: str
     zones: str
     holder: str
+    in_charge: str
     inside: list[str]
     next: str
     ends_at: datetime
@@ -57,6 +58,7 @@ def board_row(now: state.Site, p: state.Permit, at: datetime) -> BoardRow:
         work=p.kind_of_work,
         zones=zone_names(now, p.zones),
         holder=now.name(in_charge),
+        in_charge=f"Holder: {now.name(p.holder)}" if p.holder else f"Asked for by {now.name(p.requested_by)}",
         inside=[now.name(on.person) for on in p.signed_on],
         next=next_step(now, p, in_charge, at).title if in_charge in now.people else "",
         ends_at=p.ends_at,

@@ -57,6 +57,7 @@ class PermitPage:
     sanction_text: str
     ends_at: datetime
     held_up: list[HeldUp]
+    is_held_up: bool
     handover: str
     notices: list[NoticeLine]
     to_be_told: list[str]
@@ -96,6 +97,7 @@ def permit_page(seen: Look, person: str) -> PermitPage:
         sanction_text=sanction_text(site, sanction) if sanction else "",
         ends_at=p.ends_at,
         held_up=held_up(site, p),
+        is_held_up=bool(p.halted) and not p.phase.is_over,
         handover=handover(site, p),
         notices=notices(site, p),
         to_be_told=list(to_be_told(site, p)),
@@ -106,7 +108,9 @@ def permit_page(seen: Look, person: str) -> PermitPage:
 
 def why_not_proven(p: state.Permit) -> str:
     """What holds it up now, the latest of several; or why isolation was lost; "" where neither is so."""
-    return p.halted[-1].why if p.halted and not p.phase.is_over else p.stopped_because
+    if p.halted and not p.phase.is_over:
+        return p.halted[-1].why
+    return f"The proof was lost: {p.stopped_because}" if p.stopped_because else ""
 
 
 def sanction_text(site: state.Site, sanction: Sanction) -> str:

@@ -37,7 +37,7 @@ LINE = (
 
 # What holds a permit up, in one word; where there are several, the first of these.
 HALTS: dict[HaltKind, str] = {
-    HaltKind.EMERGENCY: "Site emergency",
+    HaltKind.EMERGENCY: "Stopped in an emergency",
     HaltKind.STOP: "Stopped",
     HaltKind.PLANT: "Stopped: the plant has changed",
     HaltKind.SUSPENSION: "Suspended",

@@ -42,7 +42,8 @@ def choices_by_phase(site: Site, p: Permit, person: str) -> Iterator[Choice]:
     """What someone who works under the permit, or looks on, may do in its phase."""
     inside, named = is_signed_on(p, person), p.works_under_it(person)
     if p.phase in (Phase.ISOLATING, Phase.ISOLATED) and named:
-        yield Choice("try-start", "Try the controls")
+        if not p.signed_on:  # nobody may be in reach of what they start
+            yield Choice("try-start", "Try the controls")
         if p.phase is Phase.ISOLATED:
             yield Choice("verify", "Test a point again")
     if p.phase is Phase.ISOLATED and named:

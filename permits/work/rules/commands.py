@@ -473,6 +473,12 @@ SIGNED: dict[type[Ask], str] = {
     EndPaper: "ends paper mode: everything that happened on paper is entered",
 }
 
+# What the second person signs, where two do.
+SECOND_SIGNED: dict[type[Ask], str] = {
+    TakeOffForAbsent: "confirms both checks: the owner is not on site and was sought in every way",
+    EnterLate: "confirms that this is what the printed form says",
+}
+
 # What these ask for takes protection away or puts someone in reach: a page that has gone stale will not do.
 NEEDS_FRESH_PAGE: tuple[type[Ask], ...] = (
     IssuePermit, AcceptPermit, SignOnCrew, GiveSanction, BeginCycle, Ready, HandBack, RemoveLocks,

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TypeVar, assert_never
 
+from . import commands as c
 from . import events as e
 from .state import Permit, Site
 from .words import (
@@ -318,8 +319,15 @@ def signed(p: Permit, person: str, meaning: str, at: datetime) -> Permit:
 
 
 def both_signed(p: Permit, event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> Permit:
-    """Who acted and the second person sign the same."""
-    return signed(signed(p, event.by, event.signed, event.at), event.second, event.signed, event.at)
+    """Who acted signs what the entry says; the second person what is asked of them."""
+    p = signed(p, event.by, event.signed, event.at)
+    return signed(p, event.second, second_meaning(event), event.at)
+
+
+def second_meaning(event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> str:
+    """What the second person's signature in this entry means."""
+    late = isinstance(event, e.LateEntered)
+    return c.SECOND_SIGNED[c.EnterLate if late else c.TakeOffForAbsent]
 
 
 def lock_of(event: e.LockApplied) -> Lock:

@@ -40,7 +40,8 @@ def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:
                 "sanction", "Sanction a test", "Name the points that may be energised, and the limits."
             )
         if is_signed_on(p, person):
-            return Step("sign-off", "Work; then come out and sign off", "Nobody may be inside during a test.")
+            why = "When the work inside is done: nobody may be inside during a test."
+            return Step("sign-off", "Come out and sign off", why)
         return wait("An issuer sanctions the test", f"Who can: {site.holders_of('issuer')}.")
     if jobs_done(p):
         return sign_off_or(site, p, person, Step("hand-back", "Hand the machine back", "The job is closed."))

@@ -12,6 +12,7 @@ OVERTAKES: Mapping[type[e.Event], tuple[type[e.Event], ...]] = {
     e.HaltLifted: (e.WorkStopped,),
     e.Isolated: (e.IsolationLost, e.VerificationLapsed, e.VerificationVoided),
     e.PermitExtended: (e.PermitExpired,),
+    e.CrewSignedOff: (e.WorkStopped, e.IsolationLost, e.PermitExpired),  # who came out was called out
     e.ReturnedTold: (e.AbsentSignedOff, e.AbsentLockRemoved),
 }
 ENDS = (e.PermitClosed, e.ClosedOutOfUse, e.PermitCancelled)  # nothing about the permit is urgent any more

@@ -154,8 +154,8 @@ def stays_locked(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
         yield Unmet(
             "last-lock",
             f"{name_of(site, point)} would carry no lock of {p.id} any more.",
-            f"{site.name(p.holder)} hands the machine back first; or someone else named on the permit "
-            "locks the point, and then this lock comes off.",
+            "Someone else named on the permit locks the point, and then this lock comes off; or "
+            f"{site.name(p.holder)}, or whom an officer names holder, hands the machine back first.",
         )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.functional import SimpleLazyObject
 from django.utils.timezone import now
 
 from permits.people.access import Role, SiteRequest, allow
@@ -20,7 +21,7 @@ from permits.work.views.answering import attempt, get_only, get_or_post, is_repe
 def under(request: HttpRequest) -> dict[str, Any]:
     """For every template: what an officer declared for the site that is open, read where a page asks."""
     site = getattr(request, "site", None)
-    return {"declared": lambda: queries.declared(site)} if site else {}
+    return {"declared": SimpleLazyObject(lambda: queries.declared(site))} if site else {}
 
 
 @allow(Role.OFFICER, Role.ISSUER)
