@@ -33,7 +33,8 @@ def answers(live, form, **other) -> dict:
         name: "" if (value := form.get_initial_for_field(field, name)) is None or value is False else value
         for name, field in form.fields.items()
     }
-    return {name: value for name, value in {**live.typed(**shown), **other}.items() if value != ""}
+    seen = {name: "off" for name in form.fields if name.startswith("position")}
+    return {name: value for name, value in {**live.typed(**shown), **seen, **other}.items() if value != ""}
 
 
 def test_three_plates_scanned_and_one_form_sent_lock_everything_again(odos, live):
@@ -63,6 +64,7 @@ def test_the_numbers_that_hung_there_before_are_carried_over_and_the_position_is
     for row in form.rows:
         assert form.fields[f"padlock{row.n}"].initial == hung[row.point].padlock
         assert form.fields[f"tag{row.n}"].initial == hung[row.point].tag
+        assert form.fields[f"position{row.n}"].initial is None, "it is seen anew"
 
 
 def test_codes_are_typed_where_plates_cannot_be_scanned_and_it_is_written_so(odos, live):

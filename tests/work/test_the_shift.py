@@ -231,6 +231,7 @@ def run_a_cycle(shift: Shift, *, proves: bool) -> int:
         shift.scans("odo", point)
     page = page_of(shift.phone("odo").get("/permits/P-1/re-isolate/"))
     again = {name: "on" for name in page.offers if name.startswith("released")}
+    again |= {name: "off" for name in page.offers if name.startswith("position")}
     shift.sends("odo", "re-isolate", **again)
     shift.reads_everything("odo", minutes=3)
     assert shift.phase is Phase.ISOLATED

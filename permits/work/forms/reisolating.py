@@ -102,7 +102,6 @@ class ReisolateForm(CommandForm):
             choices=[(p.value, label) for p, label in POSITIONS.items()],
             widget=forms.RadioSelect,
             required=False,
-            initial=before.position.value if before and before.position else None,
         )
 
     def hung_before(self, point: str) -> Lock | None:
