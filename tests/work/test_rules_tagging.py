@@ -195,3 +195,16 @@ def test_an_entry_from_before_tags_were_taken_is_read_as_a_lock():
     assert from_data(kind_of(locked), data, **carried) == locked
     with pytest.raises(KeyError):
         from_data(kind_of(locked), {"point": "Q1"}, **carried)
+
+
+def test_a_tag_is_no_lock_any_more_where_the_plant_says_that_one_fits():
+    """The switch was changed for one that takes a padlock: who relies on the tag is called out."""
+    site = done(accepted_site(TAKES_TAGS), lock("Q1", "101"), tag(), release("C1", 6))
+    site = done(site, release("G1", 7, padlock="103"), *readings(12), sign_on("hal", "202", 15))
+    fitted = replace(site, graph=SITE.graph)
+    events = plant_changed(fitted, at(20), "sig")
+    assert [type(x) for x in events] == [e.IsolationLost]
+    assert events[0].crew == ("hal",)
+    lost = done(fold(fitted, events), sign_off("hal", 21))
+    assert refused(lost, sign_on("hal", "202", 22)) >= {"wrong-phase", "not-all-locked"}
+    assert p1(done(lost, lock("Q2", "301", 23, by="hal"), *readings(24))).phase is Phase.ISOLATED

@@ -8,7 +8,7 @@ from datetime import datetime
 from . import events as e
 from .evolve import fold
 from .proving import isolated_now
-from .reaching import carries_lock, fed_again, names, plan_falls_short, reached_zones, recharged
+from .reaching import carries_lock, fed_again, names, plan_falls_short, reached_zones, recharged, truly_locked
 from .state import Permit, Site
 from .words import AT_WORK, HaltKind, Phase
 
@@ -60,7 +60,7 @@ def lost_isolation(site: Site, p: Permit, now: datetime, by: str = "") -> list[e
         return []
     for zone, path in reached_zones(site, p).items():
         return [lost(site, p, now, by, f"energy reaches {names(site, (zone,))[0]}", path)]
-    bare = set(carries_lock(site, p)) - p.locked
+    bare = set(carries_lock(site, p)) - truly_locked(site, p)
     for point in p.points:
         if not p.is_verified(point, now) or not p.is_held(point) or point in bare:
             return [lost(site, p, now, by, f"{site.graph.name(point)} is not proven dead any more")]

@@ -18,7 +18,7 @@ from .proving import (
     qualified_people,
     to_verify,
 )
-from .reaching import names, plan_falls_short, through
+from .reaching import carries_lock, names, plan_falls_short, through, truly_locked
 from .state import Permit, Site
 from .step import Step, hand_back_next, is_qualified, names_on, owners_of, wait
 from .words import Stage
@@ -41,15 +41,16 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
         return wait(f"{site.name(p.holder)} isolates the machine")
     if p.points and not p.told(Stage.BEFORE):
         return Step("tell", "Tell affected people", "Before the first lock goes on.")
+    bare = set(carries_lock(site, p)) - truly_locked(site, p)
     for point in p.points:
-        if p.is_held(point):
+        if p.is_held(point) and point not in bare:
             continue
         node = site.graph[point]
         where = f"At {node.place}." if node.place else ""
         if besides := measure_demanded(site, point):
             why = f"Takes a tag, not a lock. Do this as well: {besides} {where}".strip()
             return Step("lock", f"Tag {name_of(site, point)}", why, point)
-        if node.kind is Kind.ISOLATOR:
+        if node.kind is Kind.ISOLATOR or point in p.released:
             return Step("lock", f"Lock {name_of(site, point)}", where, point)
         how = node.release.method if node.release else ""
         return Step("release", f"Release {name_of(site, point)}", how, point)

@@ -13,7 +13,7 @@ from . import commands as c
 from . import events as e
 from .against import name_of, not_authorised, not_working_under, phase_is_not, the_permit
 from .held_up import halted
-from .reaching import carries_lock, names, reached_zones, through
+from .reaching import carries_lock, names, reached_zones, through, truly_locked
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Phase
@@ -135,11 +135,12 @@ def not_ready_to_verify(site: Site, p: Permit, by: str, at: datetime) -> Iterato
 
 def not_held(site: Site, p: Permit) -> Iterator[Unmet]:
     """Points of the plan that lack the permit's own lock or release."""
+    locked = truly_locked(site, p)
     for point in p.points:
         name = name_of(site, point)
         if point in p.plan_release and point not in p.released:
             yield Unmet("not-all-released", f"{name} is not released.", f"Release {name} first; then test.")
-        elif point in carries_lock(site, p) and point not in p.locked:
+        elif point in carries_lock(site, p) and point not in locked:
             yield Unmet("not-all-locked", f"{name} is not locked.", f"Lock {name} first; then test.")
 
 

@@ -154,6 +154,16 @@ def is_undoable(site: Site, point: str) -> bool:
     return node is not None and node.release is not None and node.release.undoable
 
 
+def truly_locked(site: Site, permit: Permit) -> frozenset[str]:
+    """Points that carry a padlock of the permit, or a tag where the plant still takes a tag for one."""
+    nodes = site.graph.nodes
+    return frozenset(
+        lock.where
+        for lock in permit.hanging
+        if not lock.is_tag or (lock.where in nodes and nodes[lock.where].tag_only is not None)
+    )
+
+
 def carries_lock(site: Site, permit: Permit) -> tuple[str, ...]:
     """The plan's points that a padlock hangs on: isolators, and stores whose release can be undone."""
     return tuple(
