@@ -15,7 +15,7 @@ from permits.records.telling.inside import HOW_SEEN, ITEMS
 from permits.records.telling.life import STAGES
 from permits.records.telling.line import Voice
 from permits.work.rules import events as e
-from permits.work.rules.evolve import second_meaning
+from permits.work.rules.changes import second_meaning
 from permits.work.rules.words import CheckItem, DefectState, Finding
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from permits.calibration import models as rows
 from permits.calibration.rules.lengths import Unit, from_record, printed
@@ -92,8 +92,13 @@ def feature_lines(machine: Machine) -> list[FeatureLine]:
     ]
 
 
+def instruments_in_use(site: Site) -> QuerySet[rows.Instrument]:
+    """Those of the site that were not taken out, for a form to choose from."""
+    return rows.Instrument.objects.filter(site=site, removed_at=None).order_by("number")
+
+
 def instruments_of(site: Site) -> list[rows.Instrument]:
-    return list(rows.Instrument.objects.filter(site=site, removed_at=None).order_by("number"))
+    return list(instruments_in_use(site))
 
 
 def instrument_for(axis: rows.Axis, site: Site) -> rows.Instrument | None:

@@ -138,7 +138,7 @@ def facts(page: queries.JobPage) -> list[tuple[str, str]]:
 def open_axis_form(
     request: SiteRequest, page: queries.JobPage, data: Any = None, initial: Any = None
 ) -> forms.OpenAxisForm:
-    instruments = rows.Instrument.objects.filter(site=request.site, removed_at=None).order_by("number")
+    instruments = queries.instruments_in_use(request.site)
     return forms.OpenAxisForm(data, axes=page.axes, instruments=instruments, initial=initial)
 
 

@@ -9,7 +9,6 @@ from django.shortcuts import redirect, render
 from django.utils.timezone import now
 
 from permits.calibration import actions, forms, queries
-from permits.calibration import models as rows
 from permits.calibration.views.answering import (
     READERS,
     answer,
@@ -58,7 +57,9 @@ def axes(request: SiteRequest, machine: str) -> HttpResponse:
 def add_axis(request: SiteRequest, machine: str) -> HttpResponse:
     found = machine_or_404(request, machine)
     form = forms.AxisForm(
-        posted(request), instruments=offered(request), unit=queries.policy_of(request.site).lengths
+        posted(request),
+        instruments=queries.instruments_in_use(request.site),
+        unit=queries.policy_of(request.site).lengths,
     )
     return save_axis(request, form, found, title=f"Add an axis of {found.name}")
 
@@ -69,12 +70,8 @@ def change_axis(request: SiteRequest, machine: str, axis: int) -> HttpResponse:
     row = axis_or_404(request, machine, axis)
     if row.removed_at is not None:
         raise Http404(f"{row.name} was taken out.")
-    form = forms.AxisForm(posted(request), instruments=offered(request), changing=row)
+    form = forms.AxisForm(posted(request), instruments=queries.instruments_in_use(request.site), changing=row)
     return save_axis(request, form, row.machine, title=f"Change {row.name}", code=row.code)
-
-
-def offered(request: SiteRequest) -> Any:
-    return rows.Instrument.objects.filter(site=request.site, removed_at=None).order_by("number")
 
 
 def save_axis(

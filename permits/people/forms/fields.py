@@ -103,3 +103,15 @@ class ButtonForm(forms.Form):
     def __init__(self, *args: object, button: str, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         self.helper = form_helper(button)
+
+
+def day(label: str, *, such_as: str) -> forms.DateField:
+    """A calendar day that is asked for; `such_as`: one that would be right."""
+    return forms.DateField(
+        label=label,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        error_messages={
+            "required": f"The {label.lower()} is missing; a date such as {such_as} would be right.",
+            "invalid": f"This is no date; such as {such_as} would be right.",
+        },
+    )

@@ -5,7 +5,7 @@ from datetime import date
 
 from django import forms
 
-from permits.people.forms.fields import form_helper
+from permits.people.forms.fields import day, form_helper
 from permits.people.models import Person
 
 COMPANY = "The company, no names of people: it is kept for ever."
@@ -43,22 +43,8 @@ class HostingForm(forms.Form):
             "invalid_choice": "This is none of the site’s own people; one of the list would be right.",
         },
     )
-    starts_on = forms.DateField(
-        label="First day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={
-            "required": "The first day is missing; a date such as 2026-03-01 would be right.",
-            "invalid": "This is no date; such as 2026-03-01 would be right.",
-        },
-    )
-    expires_on = forms.DateField(
-        label="Last day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={
-            "required": "The last day is missing; a date such as 2026-03-31 would be right.",
-            "invalid": "This is no date; such as 2026-03-31 would be right.",
-        },
-    )
+    starts_on = day("First day", such_as="2026-03-01")
+    expires_on = day("Last day", such_as="2026-03-31")
     informed = forms.CharField(
         label="What the two employers told each other",
         max_length=2000,

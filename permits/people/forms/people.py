@@ -5,7 +5,7 @@ from datetime import date
 
 from django import forms
 
-from permits.people.forms.fields import form_helper, role_field
+from permits.people.forms.fields import day, form_helper, role_field
 from permits.people.machines import machines_at
 from permits.people.models import Site
 from permits.people.rules.refs import tidy_ref
@@ -115,22 +115,8 @@ class AuthorisationForm(forms.Form):
         label="Qualified to measure absence of voltage",
         required=False,
     )
-    starts_on = forms.DateField(
-        label="First day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={
-            "required": "The first day is missing; a date such as 2026-03-01 would be right.",
-            "invalid": "This is no date; such as 2026-03-01 would be right.",
-        },
-    )
-    expires_on = forms.DateField(
-        label="Last day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={
-            "required": "The last day is missing; a date such as 2027-02-28 would be right.",
-            "invalid": "This is no date; such as 2027-02-28 would be right.",
-        },
-    )
+    starts_on = day("First day", such_as="2026-03-01")
+    expires_on = day("Last day", such_as="2027-02-28")
 
     helper = form_helper("Authorise")
 

@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime
-from typing import TypeVar, assert_never
+from typing import assert_never
 
-from . import commands as c
 from . import events as e
+from .changes import (
+    both_signed,
+    ended,
+    halted,
+    job_with,
+    let_go,
+    lock_of,
+    sanctioned,
+    settled,
+    signed,
+    signed_off,
+    unhooked,
+    untested,
+    verification_of,
+    void_confirmations,
+    voided,
+)
 from .state import Permit, Site
 from .words import (
-    AT_WORK,
     BOX,
     Acknowledgement,
     Confirmation,
@@ -19,21 +33,15 @@ from .words import (
     Defect,
     DefectState,
     Finding,
-    Halt,
-    HaltKind,
     Job,
     Lock,
     MachineCheck,
     Notice,
     Phase,
     Sanction,
-    Signature,
     SignOn,
     StoreRelease,
-    Verification,
 )
-
-T = TypeVar("T")
 
 
 def fold(site: Site, events: Iterable[e.Event]) -> Site:
@@ -288,138 +296,3 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
             return both_signed(p, event)
         case _:
             assert_never(event)
-
-
-def halted(p: Permit, event: e.WorkStopped) -> Permit:
-    """Stopped work is not proven any more; after a stop, not a suspension, the machine is looked at again."""
-    at_work = p.phase in AT_WORK
-    return replace(
-        p,
-        phase=Phase.ISOLATING if at_work else p.phase,
-        halts=(*p.halts, Halt(event.kind, event.by, event.at, event.why)),
-        verifications=voided(p.verifications, event.at) if at_work else p.verifications,
-        stopped_because=(p.stopped_because or event.why) if at_work else p.stopped_because,
-        checked=p.checked and event.kind is HaltKind.SUSPENSION,
-        # Everyone was called away: whoever saw an area, or watched it, is asked again.
-        confirmations=void_confirmations(p.confirmations, event.at, {c.area for c in p.confirmations}),
-    )
-
-
-def signed_off(p: Permit, person: str, padlock: str, at: datetime) -> Permit:
-    crew = ended(
-        p.crew,
-        lambda s: s.person == person and s.off_at is None,
-        lambda s: replace(s, off_at=at),
-    )
-    return replace(p, crew=crew, locks=unhooked(p.locks, BOX, padlock, at))
-
-
-def signed(p: Permit, person: str, meaning: str, at: datetime) -> Permit:
-    return replace(p, signatures=(*p.signatures, Signature(person, meaning, at)))
-
-
-def both_signed(p: Permit, event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> Permit:
-    """Who acted signs what the entry says; the second person what is asked of them."""
-    p = signed(p, event.by, event.signed, event.at)
-    return signed(p, event.second, second_meaning(event), event.at)
-
-
-def second_meaning(event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> str:
-    """What the second person's signature in this entry means."""
-    late = isinstance(event, e.LateEntered)
-    return c.SECOND_SIGNED[c.EnterLate if late else c.TakeOffForAbsent]
-
-
-def lock_of(event: e.LockApplied) -> Lock:
-    return Lock(
-        event.point, event.padlock, event.by, event.at, event.tag, event.position, event.typed,
-        measure_done=event.measure_done,
-    )  # fmt: skip
-
-
-def verification_of(event: e.PointVerified) -> Verification:
-    return Verification(
-        event.point, event.by, event.at, event.method, event.readings, event.limit, event.unit,
-        event.instrument, event.passed, event.counts, event.fed, event.lapses_at,
-    )  # fmt: skip
-
-
-def ended(items: tuple[T, ...], which: Callable[[T], bool], end: Callable[[T], T]) -> tuple[T, ...]:
-    """The items, with those that `which` picks replaced by what `end` makes of them."""
-    return tuple(end(item) if which(item) else item for item in items)
-
-
-def unhooked(locks: tuple[Lock, ...], where: str, padlock: str, at: datetime) -> tuple[Lock, ...]:
-    return ended(
-        locks,
-        lambda k: k.where == where and k.padlock == padlock and k.removed_at is None,
-        lambda k: replace(k, removed_at=at),
-    )
-
-
-def let_go(p: Permit, at: datetime, points: set[str] | None = None) -> Permit:
-    """Undo the standing releases of the points, or all: power is back, or nobody relies on them any more."""
-    releases = ended(
-        p.releases,
-        lambda r: r.undone_at is None and (points is None or r.point in points),
-        lambda r: replace(r, undone_at=at),
-    )
-    return replace(p, releases=releases)
-
-
-def untested(p: Permit, point: str, at: datetime) -> Permit:
-    """Without its last lock, or without its release, a point's test proves nothing any more."""
-    return replace(p, verifications=voided(p.verifications, at, {point}))
-
-
-def voided(
-    verifications: tuple[Verification, ...], at: datetime, points: set[str] | None = None
-) -> tuple[Verification, ...]:
-    """Void the standing verifications of the points, or of all of them."""
-    return ended(
-        verifications,
-        lambda v: v.void_at is None and (points is None or v.point in points),
-        lambda v: replace(v, void_at=at),
-    )
-
-
-def void_confirmations(
-    confirmations: tuple[Confirmation, ...], at: datetime, areas: set[str]
-) -> tuple[Confirmation, ...]:
-    return ended(
-        confirmations,
-        lambda c: c.void_at is None and c.area in areas,
-        lambda c: replace(c, void_at=at),
-    )
-
-
-def settled(
-    defects: tuple[Defect, ...], event: e.DefectResolved | e.DefectAccepted, state: DefectState, how: str
-) -> tuple[Defect, ...]:
-    defect = replace(defects[event.defect], state=state, ended_by=event.by, ended_at=event.at, how=how)
-    return (*defects[: event.defect], defect, *defects[event.defect + 1 :])
-
-
-def sanctioned(p: Permit, **changes: object) -> tuple[Sanction, ...]:
-    """The permit's sanctions with the last one changed."""
-    return (*p.sanctions[:-1], replace(p.sanctions[-1], **changes))  # type: ignore[arg-type]
-
-
-def job_with(
-    jobs: tuple[Job, ...],
-    number: int,
-    *,
-    add: str | None = None,
-    drop: str | None = None,
-    closed_at: datetime | None = None,
-) -> tuple[Job, ...]:
-    def new(job: Job) -> Job:
-        unproven = tuple(axis for axis in job.unproven if axis not in (add, drop))
-        proven = tuple(axis for axis in job.proven if axis not in (add, drop))
-        if add is not None:
-            unproven = (*unproven, add)
-        if drop is not None:
-            proven = (*proven, drop)
-        return replace(job, unproven=unproven, proven=proven, closed_at=closed_at or job.closed_at)
-
-    return ended(jobs, lambda job: job.number == number, new)
