@@ -12,12 +12,14 @@ from permits.ledger.pen import CLOCK, AlreadyDone, Author, NothingWritten, Pen, 
 from permits.people.models import Person, Site
 from permits.plant.rules.energy import Graph
 from permits.work import store
-from permits.work.models import Permit, SitePolicy
+from permits.work.happened import happened_since
+from permits.work.models import SitePolicy
 from permits.work.rules import commands, events, policy, state
 from permits.work.rules.decide import decide
 from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
-from permits.work.rules.refusal import Refused, Unmet, refuse_if
+from permits.work.rules.moved_on import refuse_if_moved_on
+from permits.work.rules.refusal import Refused, refuse_if
 from permits.work.rules.words import Policy
 from permits.work.rules.written import WHOLE_SITE, kind_of, to_data
 from permits.work.telling import tell
@@ -34,8 +36,10 @@ def perform(
     """Carry out one command in its own transaction and return what happened.
 
     `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens
-    and the list is empty). `seen` is the last entry about the permit that the person's page showed. Raises
-    Refused with every unmet condition; nothing has changed then, except that what fell due before is written.
+    and the list is empty). `seen` is the last entry about the permit (of a command about the whole site: the
+    site's last) that the person's page showed; None where no page was shown. Raises Refused with every unmet
+    condition, PageStale where something happened since that the command cannot stand beside; nothing has
+    changed then, except that what fell due before is written.
     """
     late = False
     try:
@@ -54,10 +58,15 @@ def perform(
 
 
 def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None = None) -> list[events.Event]:
-    """Carry out a command inside an action that holds the pen; it writes entries and rows, closes nothing."""
+    """Carry out a command inside an action that holds the pen; it writes entries and rows, closes nothing.
+
+    `seen` goes with the first command of an action alone: what the action itself wrote is no
+    news to the page.
+    """
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
-    refuse_stale_page(site, command, seen)
+    if seen is not None:
+        refuse_if_moved_on(now, command, happened_since(site, command, seen))
     happened = decide(now, command)
     record(pen, site, now, happened)
     return happened
@@ -110,19 +119,6 @@ def author_of(event: events.Event, asking: Author) -> Author:
     if asking.ref == f"person:{event.by}":
         return asking
     return Person.objects.get(ref=event.by).author
-
-
-def refuse_stale_page(site: Site, command: commands.Command, seen: int | None) -> None:
-    """What takes protection away, or puts someone in reach, must not come from a page that has gone stale."""
-    if seen is None or not isinstance(command, commands.NEEDS_FRESH_PAGE):
-        return
-    row = Permit.objects.filter(site=site, reference=command.permit).first()
-    if row is not None and row.last_entry > seen:
-        raise Refused([Unmet(
-            "page-stale",
-            f"{command.permit} has moved on since this page was shown.",
-            "Look at the permit as it is now, then decide again.",
-        )])  # fmt: skip
 
 
 def plant_has_changed(pen: Pen, site: Site, graph: Graph) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import urllib.error
 import urllib.parse
 import urllib.request
@@ -36,6 +37,7 @@ class Phone:
     address: str
     name: str
     jar: CookieJar = field(default_factory=CookieJar)
+    shown: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         cookies = urllib.request.HTTPCookieProcessor(self.jar)
@@ -66,11 +68,19 @@ class Phone:
         assert answer.status == 302, answer.text
         return self
 
+    def open_page(self, permit: str) -> None:
+        """Keeps what the page of the notice showed, to send it from there."""
+        text = self.get(f"/permits/{permit}/tell/").text
+        self.shown[permit] = re.findall(r'name="seen" value="(\d+)"', text)[0]
+
     def tell(self, permit: str, key: str = "") -> Answer:
         """One small command: a notice is recorded under the permit."""
+        if permit not in self.shown:
+            self.open_page(permit)
         return self.post(
-            f"/permits/{permit}/tell/", key=key or str(uuid4()), whom="operators of line 3", how="in person"
-        )
+            f"/permits/{permit}/tell/", key=key or str(uuid4()), whom="operators of line 3", how="in person",
+            seen=self.shown[permit],
+        )  # fmt: skip
 
     def ask_for_permit(self, key: str) -> Answer:
         """One large command: a plan is worked out, a permit and its rows are made."""

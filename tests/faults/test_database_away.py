@@ -112,6 +112,7 @@ def test_a_server_that_is_gone_is_said_and_found_again_when_it_is_back(own_serve
         folder = Path(connection.execute("SHOW data_directory").fetchone()[0])
     with running(tmp_path, url) as plant:
         phone, key, again = plant.phone("eleni"), str(uuid4()), None
+        phone.open_page("P-1")
         before = plant.entries()
         pid = int((folder / "postmaster.pid").read_text().split()[0])
         os.kill(pid, signal.SIGQUIT)  # as if its machine had lost power

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from hypothesis import assume, given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from permits.plant.rules.energy import Graph, Kind, Link, Node
@@ -110,6 +110,7 @@ def test_an_open_path_is_no_matter_of_keeping_live():
 # ---- against every set of points
 
 
+@settings(suppress_health_check=[HealthCheck.filter_too_much])  # most plants have no conflict
 @given(demands(st.one_of(plants(), layered_plants())))
 def test_conflicts_are_what_every_set_of_points_shows(demand):
     graph, keep = demand
@@ -132,6 +133,7 @@ def test_conflicts_are_what_every_set_of_points_shows(demand):
             assert against == []
 
 
+@settings(suppress_health_check=[HealthCheck.filter_too_much])  # most plants have no conflict
 @given(demands(st.one_of(plants(), layered_plants())))
 def test_the_path_of_a_conflict_leads_to_a_zone_and_crosses_only_locks_the_node_needs(demand):
     graph, keep = demand

@@ -11,9 +11,12 @@ from permits.plant.actions import PlantRefused
 from permits.work import actions as work
 from permits.work import store
 from permits.work.actions import perform, settle_site
+from permits.work.happened import happened_since
 from permits.work.models import Lock, Permit
 from permits.work.rules import commands as c
+from permits.work.rules import events as e
 from permits.work.rules.due import due
+from permits.work.rules.moved_on import PageStale
 from permits.work.rules.refusal import Refused
 from permits.work.rules.words import Phase, Position
 from tests.records import job as jobs
@@ -104,6 +107,91 @@ def test_a_stale_page_may_lock_but_not_sign_on(job):  # noqa: F811
     with pytest.raises(Refused) as refused:
         perform(site=job.site, command=jobs_done, by=job.people["odo"].author, seen=seen)
     assert refused.value.codes == {"page-stale"}
+
+
+def put_on(job, who, at, point="C1-QB1", padlock="W-1"):  # noqa: F811
+    ask = c.ApplyLock(
+        permit=job.permit, by=job.ref(who), at=at, point=point, padlock=padlock, tag="T-W",
+        position=Position.OFF,
+    )  # fmt: skip
+    return perform(site=job.site, command=ask, by=job.people[who].author)
+
+
+def test_anothers_lock_beside_it_does_not_make_a_page_stale(job):  # noqa: F811
+    jobs.accepted(job)
+    seen = Permit.objects.get(reference=job.permit).last_entry
+    job.tell()
+    put_on(job, "wim", job.next())
+    perform(site=job.site, command=first_lock(job, job.next()), by=job.people["odo"].author, seen=seen)
+    assert Lock.objects.filter(where="C1-QB1", removed_at=None).count() == 2
+
+
+def refused_as_stale(job, ask, seen):  # noqa: F811
+    before = entries(job)
+    with pytest.raises(PageStale) as refused:
+        perform(site=job.site, command=ask, by=job.people["odo"].author, seen=seen)
+    assert refused.value.codes == {"page-stale"}
+    assert entries(job) == before
+    return refused.value
+
+
+def test_a_stale_page_may_not_lock_where_an_officer_took_a_lock_off(job):  # noqa: F811
+    jobs.accepted(job)
+    job.tell()
+    put_on(job, "wim", job.next())
+    seen = Permit.objects.get(reference=job.permit).last_entry
+    job.do(
+        c.TakeOffForAbsent, "maud", where="C1-QB1", owner=job.ref("wim"), second=job.ref("torvald"),
+        not_on_site="gate list", tried="telephone, home",
+    )  # fmt: skip
+    refused = refused_as_stale(job, first_lock(job, job.next()), seen)
+    assert "was taken off in their absence by Maud" in refused.unmet[0].what
+    now = Permit.objects.get(reference=job.permit).last_entry
+    perform(site=job.site, command=first_lock(job, job.next()), by=job.people["odo"].author, seen=now)
+
+
+def test_a_stale_page_may_not_lock_after_a_stop_until_it_has_shown_it(job):  # noqa: F811
+    jobs.accepted(job)
+    job.tell()
+    seen = Permit.objects.get(reference=job.permit).last_entry
+    job.do(c.StopWork, "pia", why="smoke")
+    refused_as_stale(job, first_lock(job, job.next()), seen)
+    now = Permit.objects.get(reference=job.permit).last_entry
+    perform(site=job.site, command=first_lock(job, job.next()), by=job.people["odo"].author, seen=now)
+
+
+def test_what_fell_due_between_page_and_request_is_news_to_the_page_once(job):  # noqa: F811
+    """The permit's time ran out meanwhile: that is written, shown, and then no reason to refuse any more."""
+    jobs.isolated(job)
+    seen = Permit.objects.get(reference=job.permit).last_entry
+    late = Permit.objects.get(reference=job.permit).ends_at + timedelta(minutes=5)
+    ask = c.TellAffected(permit=job.permit, by=job.ref("odo"), at=late, whom="line 3", how="radio")
+    with pytest.raises(PageStale) as refused:
+        perform(site=job.site, command=ask, by=job.people["odo"].author, seen=seen, key=uuid4())
+    assert "The time of P-1 was over" in refused.value.unmet[0].what
+    assert refused.value.against[0].by == ""
+    now = Permit.objects.get(reference=job.permit).last_entry
+    assert now > seen
+    assert perform(site=job.site, command=ask, by=job.people["odo"].author, seen=now, key=uuid4())
+
+
+def test_without_a_page_nothing_is_asked_of_what_happened_before(job):  # noqa: F811
+    jobs.accepted(job)
+    job.tell()
+    assert perform(site=job.site, command=first_lock(job, job.next()), by=job.people["odo"].author)
+
+
+def test_to_know_what_happened_since_costs_one_query_more_where_nothing_did(
+    job, django_assert_num_queries  # noqa: F811
+):
+    jobs.accepted(job)
+    seen = Permit.objects.get(reference=job.permit).last_entry
+    ask = first_lock(job, job.next())
+    with django_assert_num_queries(1):
+        assert happened_since(job.site, ask, seen) == ()
+    job.do(c.StopWork, "pia", why="smoke")
+    with django_assert_num_queries(2):
+        assert [type(one) for one in happened_since(job.site, ask, seen)] == [e.WorkStopped]
 
 
 def test_the_clock_set_back_does_not_reach_behind_the_last_entry(job):  # noqa: F811

@@ -6,10 +6,10 @@ from html import escape
 import pytest
 from django.urls import get_resolver
 
-from permits.work.rules import commands as c
 from tests.cast import PIN
 from tests.work.every_form import FORMS, url_of
 from tests.work.form_rows import KEPT_BACK
+from tests.work.forms_moved_on import EXTENDED, MEANWHILE, WHATEVER_HAPPENED, extended, proven_by_odo, stopped
 from tests.work.reading_pages import filled, page_of, send, text_of
 
 ALL = sorted(FORMS)
@@ -151,29 +151,77 @@ def test_a_refusal_says_everything_that_is_missing_and_who_can_help(name, job, p
     assert len(job.entries()) == before
 
 
-@pytest.mark.parametrize("name", FRESH)
-def test_a_stale_page_is_refused_with_what_changed_and_can_then_be_sent_again(name, asked, job, phone):
+def test_every_form_is_tried_with_what_concerns_it_or_goes_through_whatever_happened():
+    assert set(MEANWHILE) | set(FRESH) | set(WHATEVER_HAPPENED) == set(ALL)
+    assert not set(WHATEVER_HAPPENED) & (set(MEANWHILE) | set(FRESH))
+
+
+@pytest.mark.parametrize("name", [name for name in ALL if name not in WHATEVER_HAPPENED])
+def test_a_page_that_no_longer_holds_is_refused_with_what_changed_and_can_then_be_sent_again(
+    name, asked, job
+):
     form, url, client = asked
     typed = filled(client, url, **form.typed(job))
-    meanwhile = something_else(name, job, phone)
+    meanwhile = MEANWHILE.get(name, EXTENDED)
+    meanwhile.happens(job)
     before = len(job.entries())
     answer = client.post(url, typed)
     assert answer.status_code == 409, text_of(answer)
-    page = page_of(answer)
+    page, refusal = page_of(answer), answer.context["refusal"]
+    assert refusal.codes == {"page-stale"}
     assert f"{job.id} has moved on since this page was shown." in page.text
-    assert meanwhile in page.text
+    assert "Since this page was shown" in page.text
+    assert meanwhile.says in page.text
+    assert answer.context["since"][0].matters
     assert len(job.entries()) == before
-    again = page.posts | pins(form.typed(job)) | still_later(name)
-    assert client.post(url, again).status_code == 302
+    assert page.posts["seen"] == [str(job.seen)]
+    if meanwhile.narrower:
+        assert kept(page).items() < posted(typed, page).items()
+    else:
+        assert kept(page) == posted(typed, page)
+    again = client.post(url, page.posts | pins(form.typed(job)) | still_later(name))
+    assert again.status_code == (409 if meanwhile.then else 302), text_of(again)
+    assert not meanwhile.then or again.context["refusal"].codes >= meanwhile.then
 
 
-def something_else(name: str, job, phone) -> str:
-    """Another entry about the permit, and what the page then says of it."""
-    if name in ("lift", "enter-late"):  # held up: nobody gives it more time
-        job.do(c.TellAffected, "odo", whom="the night shift", how="by radio")
-        return "Affected told (Odo Kestrelman)"
-    assert send(phone("tamar"), f"{job.url}extend/", hours="11").status_code == 302
-    return "Permit extended (თამარ ველისციხელი)"
+@pytest.mark.parametrize("name", [name for name in ALL if name not in (*FRESH, "issue")])
+def test_what_does_not_concern_a_step_does_not_stop_it(name, asked, job):
+    form, url, client = asked
+    typed = filled(client, url, **form.typed(job))
+    extended(job)
+    answer = client.post(url, typed)
+    assert answer.status_code == 302, text_of(answer)
+
+
+@pytest.mark.parametrize("name", WHATEVER_HAPPENED)
+def test_what_is_always_right_goes_through_after_a_stop(name, asked, job):
+    form, url, client = asked
+    typed = filled(client, url, **form.typed(job))
+    stopped(job)
+    answer = client.post(url, typed)
+    if name == "leave-watch":
+        assert answer.context["refusal"].codes == {"not-watching"}
+    else:
+        assert answer.status_code == 302, text_of(answer)
+
+
+@pytest.mark.parametrize("name", [name for name in ALL if name not in WHATEVER_HAPPENED])
+def test_a_page_that_does_not_say_what_it_showed_came_from_the_beginning(name, asked, job):
+    form, url, client = asked
+    typed = filled(client, url, **form.typed(job)) | {"seen": ""}
+    answer = client.post(url, typed)
+    assert answer.status_code == 409, text_of(answer)
+    assert answer.context["refusal"].codes == {"page-stale"}
+
+
+@pytest.mark.parametrize("name", ["verify", "try-start"])
+def test_what_was_measured_before_is_measured_again(name, asked, job):
+    form, url, client = asked
+    typed = filled(client, url, **form.typed(job))
+    proven_by_odo(job)
+    page = text_of(client.post(url, typed))
+    again = {"verify": "Take every reading again", "try-start": "Try the controls again"}[name]
+    assert page.count(again) == 2, "in the refusal, and where it is sent again"
 
 
 def pins(typed: dict) -> dict:

@@ -40,7 +40,7 @@ def open_job(
     before = Copy(settings_before) if isinstance(settings_before, str) else settings_before
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         command = c.OpenJob(permit=permit.reference, by=who.ref, at=who.at, machine=machine.code)
-        opened = work.apply(pen, site, command)
+        opened = work.apply(pen, site, command, seen=who.seen)
         number = rows.Job.objects.filter(permit=permit).count() + 1
         assert any(getattr(event, "job", None) == number for event in opened)
         rows.Job.objects.create(
@@ -73,7 +73,7 @@ def pre_check(
     standard uncertainty), each kept with what the feature depended on when it was asked."""
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         asked = c.TakeReading(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
-        work.apply(pen, site, asked)
+        work.apply(pen, site, asked, seen=who.seen)
         axes = live_axes(job.machine)
         row = rows.PreCheck(
             job=job,
@@ -130,7 +130,8 @@ def close_job(*, site: Site, job: rows.Job, settings_after: Copy | str, who: Who
         works = works_of(job)
         made = sum(one.corrections for one in works)
         refuse_if([*against_opening_axis(works), *against_copy_after(job.before, after, corrections=made)])
-        work.apply(pen, site, c.CloseJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number))
+        command = c.CloseJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
+        work.apply(pen, site, command, seen=who.seen)
         job.settings_after, job.settings_after_sha256 = after.reference, after.sha256
         job.settings_after_size, job.closed_at = after.size, pen.at
         job.save(

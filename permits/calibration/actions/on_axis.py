@@ -24,7 +24,8 @@ from permits.work.rules.refusal import refuse_if
 def open_axis(*, site: Site, job: rows.Job, axis: rows.Axis, instrument: rows.Instrument, who: Who) -> None:
     """Begin work on an axis with one instrument; certificate and tolerance are kept as they are now."""
     with suppress(AlreadyDone), writing_for(site, who) as pen:
-        work.apply(pen, site, c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number))
+        command = c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
+        work.apply(pen, site, command, seen=who.seen)
         day = site.day_of(pen.at)
         axis.refresh_from_db()
         instrument.refresh_from_db()
@@ -74,9 +75,8 @@ def read_piece(*, site: Site, row: rows.AxisWork, nominal: Measure, measured: Me
     """
     job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
-        work.apply(
-            pen, site, c.TakeReading(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
-        )
+        asked = c.TakeReading(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
+        work.apply(pen, site, asked, seen=who.seen)
         now, day = fresh(row), site.day_of(pen.at)
         refuse_if(
             [
@@ -112,7 +112,8 @@ def strike_piece(*, site: Site, row: rows.AxisWork, n: int, why: str, who: Who) 
     """Take back a reading that was entered wrong: it stays in the record and counts for nothing."""
     job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
-        work.apply(pen, site, c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number))
+        command = c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
+        work.apply(pen, site, command, seen=who.seen)
         refuse_if(against.against_striking(fresh(row), n, why))
         piece = row.pieces.get(n=n)
         piece.struck_at, piece.struck_why = pen.at, why.strip()
@@ -142,7 +143,7 @@ def correct(
         command = c.CorrectAxis(
             permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
         )
-        work.apply(pen, site, command)
+        work.apply(pen, site, command, seen=who.seen)
         override = reason.strip() if rules.is_override(now, change) else ""
         row.corrections += 1
         row.save(update_fields=["corrections"])
@@ -168,7 +169,7 @@ def judge(*, site: Site, row: rows.AxisWork, who: Who) -> None:
         command = c.ProveAxis(
             permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
         )
-        work.apply(pen, site, command)
+        work.apply(pen, site, command, seen=who.seen)
         row.proven = row.corrections
         row.save(update_fields=["proven"])
         left = now.assessed(rules.Stage.AS_LEFT)
@@ -184,7 +185,8 @@ def end_axis(*, site: Site, row: rows.AxisWork, abandon: bool, who: Who) -> None
     """Close an axis, or abandon it: then another may open."""
     job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
-        work.apply(pen, site, c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number))
+        command = c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
+        work.apply(pen, site, command, seen=who.seen)
         now = fresh(row)
         refuse_if(against.against_closing_axis(now, abandon=abandon))
         state = rules.AxisState.ABANDONED if abandon else rules.AxisState.CLOSED

@@ -1,4 +1,4 @@
-"""Who acts, when, and under which key; the pen for it, and whether a request was carried out before."""
+"""Who acts, when, under which key, having seen what; the pen for it; was a request carried out before?"""
 
 from __future__ import annotations
 
@@ -10,15 +10,21 @@ from uuid import UUID
 
 from permits.ledger.pen import Author, Pen, done, writing
 from permits.people.models import Site
+from permits.work.actions import settle_site
+from permits.work.rules.moved_on import PageStale
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Who:
-    """Who acts, when, and the request's key: the same for every action."""
+    """Who acts, when, and the request's key: the same for every action.
+
+    `seen`: the last entry about the permit that the person's page showed; None where no page was shown.
+    """
 
     by: Author
     at: datetime
     key: UUID | None = None
+    seen: int | None = None
 
     @property
     def ref(self) -> str:
@@ -27,8 +33,13 @@ class Who:
 
 @contextmanager
 def writing_for(site: Site, who: Who) -> Iterator[Pen]:
-    with writing(site.head_id, by=who.by, at=who.at, key=who.key) as pen:
-        yield pen
+    """The pen for an action of this person. What fell due is kept where that made the page a stale one."""
+    try:
+        with writing(site.head_id, by=who.by, at=who.at, key=who.key) as pen:
+            yield pen
+    except PageStale:
+        settle_site(site=site, at=who.at)
+        raise
 
 
 def was_done(site: Site, key: UUID) -> bool:

@@ -1,6 +1,6 @@
 """Forms of calibration: they parse and word errors; lengths are read as people write them."""
 
-from permits.calibration.forms.asking import JustKeyForm, KeyedForm
+from permits.calibration.forms.asking import JustKeyForm, KeyedForm, OnPermitForm
 from permits.calibration.forms.describing import AxisForm, FeatureForm
 from permits.calibration.forms.jobs import CloseJobForm, JobForm, OpenAxisForm, OpenJobForm, PreCheckForm
 from permits.calibration.forms.measuring import EarlierForm, InstrumentForm, PolicyForm
@@ -17,6 +17,7 @@ __all__ = [
     "JobForm",
     "JustKeyForm",
     "KeyedForm",
+    "OnPermitForm",
     "OpenAxisForm",
     "OpenJobForm",
     "PieceForm",

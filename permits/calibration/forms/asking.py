@@ -125,6 +125,21 @@ class KeyedForm(forms.Form):
         return Range(first, last)
 
 
+class OnPermitForm(KeyedForm):
+    """About work under a permit: carries the last entry about the permit that its page showed."""
+
+    seen = forms.IntegerField(
+        widget=forms.HiddenInput,
+        required=False,
+        error_messages={"invalid": "What this page showed is damaged; open it again, then send it."},
+    )
+
+    def shows(self, entry: int) -> None:
+        """The page that is about to be shown is up to date with this entry."""
+        self.data = self.data.copy()  # type: ignore[attr-defined]  # what was posted is immutable
+        self.data["seen"] = str(entry)  # type: ignore[index]
+
+
 class JustKeyForm(KeyedForm):
     """A button."""
 

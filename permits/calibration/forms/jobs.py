@@ -9,7 +9,7 @@ from crispy_forms.layout import Div
 from django import forms
 
 from permits.calibration import models as rows
-from permits.calibration.forms.asking import KeyedForm, MeasureField, copy_of, words
+from permits.calibration.forms.asking import MeasureField, OnPermitForm, copy_of, words
 from permits.calibration.rules.copies import Copy
 from permits.calibration.rules.lengths import Measure, Unit
 
@@ -25,7 +25,7 @@ def attached(label: str) -> forms.FileField:
     )
 
 
-class OpenJobForm(KeyedForm):
+class OpenJobForm(OnPermitForm):
     machine = forms.ChoiceField(
         label="Machine",
         choices=(),
@@ -43,9 +43,11 @@ class OpenJobForm(KeyedForm):
     reference_board = words("Reference board", help_text="The board with one true edge.")
     test_piece = words("Test piece", help_text="What is cut and read, and its size.")
 
-    def __init__(self, data: Any = None, files: Any = None, *, machines: list[tuple[str, str]]) -> None:
+    def __init__(
+        self, data: Any = None, files: Any = None, *, machines: list[tuple[str, str]], seen: int = 0
+    ) -> None:
         self.machines = machines
-        super().__init__(data, files)
+        super().__init__(data, files, initial={"seen": seen})
 
     def prepare(self) -> None:
         self.fields["machine"].choices = self.machines  # type: ignore[attr-defined]
@@ -61,7 +63,7 @@ class OpenJobForm(KeyedForm):
         return found
 
 
-class JobForm(KeyedForm):
+class JobForm(OnPermitForm):
     """About one job of the permit, by its number."""
 
     job = forms.IntegerField(

@@ -7,12 +7,12 @@ from typing import Any
 
 from django import forms
 
-from permits.calibration.forms.asking import CHOOSE, KeyedForm, MeasureField, digits, shown, words
+from permits.calibration.forms.asking import CHOOSE, MeasureField, OnPermitForm, digits, shown, words
 from permits.calibration.rules.lengths import Unit
 from permits.calibration.rules.parameters import Parameter
 
 
-class WorkForm(KeyedForm):
+class WorkForm(OnPermitForm):
     """About one axis at work."""
 
     work = forms.IntegerField(
@@ -70,7 +70,7 @@ class CorrectionForm(WorkForm):
         help_text="Only then; it stays in the record as an exception.",
     )
 
-    field_order = ("key", "work", "parameter", "old", "new", "reason")
+    field_order = ("key", "seen", "work", "parameter", "old", "new", "reason")
 
     def __init__(
         self,

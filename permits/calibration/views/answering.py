@@ -15,12 +15,15 @@ from django.utils.timezone import now
 from permits.calibration import actions, queries
 from permits.calibration import models as rows
 from permits.calibration.actions import Who
-from permits.calibration.forms import KeyedForm
+from permits.calibration.forms import KeyedForm, OnPermitForm
 from permits.people.access import Role, SiteRequest
 from permits.plant import queries as plant
 from permits.plant.models import Machine
+from permits.work import queries as work
 from permits.work.models import Permit
+from permits.work.rules.moved_on import PageStale
 from permits.work.rules.refusal import Refused
+from permits.work.views.answering import look_or_404
 
 READERS = (Role.OFFICER, Role.AUDITOR, Role.TECHNICIAN)
 """Who may read how an axis has gone over time."""
@@ -54,7 +57,9 @@ def permit_row(request: SiteRequest, reference: str) -> Permit:
 
 
 def who(request: SiteRequest, form: KeyedForm) -> Who:
-    return Who(by=request.author, at=now(), key=form.cleaned_data["key"])
+    """Who acts by this form; one that does not say what its page showed came from a stale one."""
+    seen = (form.cleaned_data["seen"] or 0) if isinstance(form, OnPermitForm) else None
+    return Who(by=request.author, at=now(), key=form.cleaned_data["key"], seen=seen)
 
 
 def repeated(request: SiteRequest) -> bool:
@@ -101,7 +106,16 @@ def answer(
             messages.success(request, done)
             return to()
     found = {"form": form, "refusal": refusal, **context}
+    if isinstance(refusal, PageStale) and isinstance(form, OnPermitForm):
+        found |= up_to_date(request, form, refusal, context["page"].id)
     return render(request, template, found, status=status_of(form, refusal))
+
+
+def up_to_date(request: SiteRequest, form: OnPermitForm, refusal: PageStale, permit: str) -> dict[str, Any]:
+    """What happened since the form's page was shown, and the permit as it is now: the form has seen it."""
+    seen = look_or_404(request, permit, now())
+    form.shows(seen.seen)
+    return {"since": work.since(seen.site, refusal), "page": work.permit_page(seen, request.person.ref)}
 
 
 def take_out(

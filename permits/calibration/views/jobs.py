@@ -40,7 +40,7 @@ def open_job(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     codes = seen.site.machines_of(seen.permit.zones)
     machines = [(m.code, m.name) for m in plant.machines(request.site) if m.code in codes]
-    form = forms.OpenJobForm(posted(request), request.FILES or None, machines=machines)
+    form = forms.OpenJobForm(posted(request), request.FILES or None, machines=machines, seen=seen.seen)
 
     def act() -> None:
         actions.open_job(
@@ -77,16 +77,20 @@ def show_job(
     reference: str,
     *,
     refusal: Refused | None = None,
-    bound: dict[str, forms.KeyedForm] | None = None,
+    bound: dict[str, forms.OnPermitForm] | None = None,
 ) -> HttpResponse:
     """The page with its forms; the one that was posted comes back as typed."""
     seen = look_or_404(request, reference, now())
     page = queries.job_page(job_or_404(request, reference))
+    if since := work.since(seen.site, refusal):
+        for form in (bound or {}).values():
+            form.shows(seen.seen)
     context = {
         "job": page,
         "page": work.permit_page(seen, request.person.ref),
-        "forms": forms_of(request, page) | (bound or {}),
+        "forms": forms_of(request, page, seen.seen) | (bound or {}),
         "refusal": refusal,
+        "since": since,
         "sixteenths": SIXTEENTHS,
         "step": step(page),
         "facts": facts(page),
@@ -96,17 +100,17 @@ def show_job(
     return render(request, "calibration/job.html", context, status=status)
 
 
-def forms_of(request: SiteRequest, page: queries.JobPage) -> dict[str, Any]:
-    """What may be asked now: about the open axis, or about the job."""
+def forms_of(request: SiteRequest, page: queries.JobPage, seen: int) -> dict[str, Any]:
+    """What may be asked now: about the open axis, or about the job. `seen`: the permit's last entry."""
     if page.is_over:
         return {}
-    about_job = {"job": page.row.number}
+    about_job = {"job": page.row.number, "seen": seen}
     if page.open is None:
         return {
             "open_axis": open_axis_form(request, page, initial=about_job | preferred(page)),
             "close_job": forms.CloseJobForm(initial=about_job),
         }
-    at, about = page.open, {"work": page.open.row.pk}
+    at, about = page.open, {"work": page.open.row.pk, "seen": seen}
     return {
         "piece": forms.PieceForm(unit=at.unit, initial=about | {"nominal": at.last_nominal}),
         "correction": forms.CorrectionForm(
@@ -166,7 +170,8 @@ def pre_check(request: SiteRequest, reference: str) -> HttpResponse:
     """Features of first pieces, before an axis is opened: which axis explains them?"""
     seen = look_or_404(request, reference, now())
     page = queries.job_page(job_or_404(request, reference))
-    form = forms.PreCheckForm(posted(request), features=page.features, initial={"job": page.row.number})
+    about = {"job": page.row.number, "seen": seen.seen}
+    form = forms.PreCheckForm(posted(request), features=page.features, initial=about)
 
     def act() -> None:
         actions.pre_check(

@@ -31,7 +31,7 @@ def done(
     request: SiteRequest,
     reference: str,
     name: str,
-    form: forms.KeyedForm,
+    form: forms.OnPermitForm,
     act: Callable[[], None],
     asked: str,
     *,

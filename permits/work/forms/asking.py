@@ -12,19 +12,41 @@ from django import forms
 from permits.work.forms.signing import AskForm, Outcome, Said, first_person
 from permits.work.rules import state
 
-__all__ = ["AskForm", "CommandForm", "Outcome", "Said", "first_person"]
+__all__ = ["AskForm", "CommandForm", "Outcome", "Said", "SeenForm", "SiteForm", "first_person"]
 
 
-class CommandForm(AskForm):
-    """Asks for one command of one permit.
+class SeenForm(AskForm):
+    """Carries the last entry that its page showed. `send_again`: what is said after that was not enough."""
+
+    send_again: ClassVar[str] = "The state above is the present one. If you still want to, send again."
+
+    seen = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def shows(self, entry: int) -> None:
+        """The page that is about to be shown is up to date with this entry."""
+        self.data = self.data.copy()  # type: ignore[attr-defined]  # what was posted is immutable
+        self.data["seen"] = str(entry)  # type: ignore[index]
+
+
+class SiteForm(SeenForm):
+    """Asks for one command about the whole site. `seen`: the site's last entry."""
+
+    send_again = "If you still want to, send again."
+
+    def __init__(
+        self, data: Any = None, *, site: state.Site, person: str, seen: int = 0, at: datetime
+    ) -> None:
+        super().__init__(data, site=site, person=person, at=at, initial={"seen": seen})
+
+
+class CommandForm(SeenForm):
+    """Asks for one command of one permit. `seen`: the last entry about it.
 
     `shows_plan`: its page shows the plan, `short_plan`: without how each point is held and tested.
     """
 
     shows_plan: ClassVar[bool] = False
     short_plan: ClassVar[bool] = False
-
-    seen = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
     def __init__(
         self,
@@ -39,11 +61,6 @@ class CommandForm(AskForm):
     ) -> None:
         self.permit = permit
         super().__init__(data, site=site, person=person, at=at, initial={"seen": seen, **(initial or {})})
-
-    def shows(self, entry: int) -> None:
-        """The page that is about to be shown is up to date with this entry."""
-        self.data = self.data.copy()  # type: ignore[attr-defined]  # what was posted is immutable
-        self.data["seen"] = str(entry)  # type: ignore[index]
 
 
 def key_in(posted: Mapping[str, Any]) -> UUID | None:

@@ -24,6 +24,7 @@ class VerifyForm(CommandForm):
 
     title, button, done = "Prove it dead", "These are the readings", "Readings recorded."
     say = "Test at the point of work. A dead tester looks like a dead machine: prove it before and after."
+    send_again = "Take every reading again and correct it below: what was read before proves nothing."
     lends = True
     early: tuple[str, ...] = ()  # stores of this machine that still run down
 
@@ -34,7 +35,7 @@ class VerifyForm(CommandForm):
     def prepare(self) -> None:
         self.names: list[tuple[str, list[tuple[str, str]]]] = []  # (point, [(field, combination)])
         electrical = False
-        for i, point in enumerate(to_verify(self.site, self.permit, self.machine)):
+        for point in to_verify(self.site, self.permit, self.machine):
             if not counts_now(self.permit, point, self.at):
                 self.early = (*self.early, name_of(self.site, point))
                 continue
@@ -43,7 +44,7 @@ class VerifyForm(CommandForm):
             electrical = electrical or needs_qualified(node)
             fields = []
             for j, pair in enumerate(test.combinations or ("",)):
-                name = f"r{i}_{j}"
+                name = f"r_{point}_{j}"  # a plan that grew meanwhile moves no reading to another point
                 self.fields[name] = reading_field(pair or test.quantity, test.unit)
                 fields.append((name, pair))
             self.names.append((point, fields))
@@ -158,6 +159,7 @@ def reading_field(label: str, unit: str) -> CommaDecimalField:
 class TryStartForm(CommandForm):
     title, button, done = "Try the controls", "Record the result", "Recorded."
     say = "Never instead of a reading at an electrical point: beside it."
+    send_again = "Try the controls again and say what came of it: a try from before proves nothing."
     lends = True
 
     nobody_in_reach = confirmed("Nobody is in reach")

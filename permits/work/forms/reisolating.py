@@ -26,16 +26,22 @@ from permits.work.rules.words import Lock, Position, Stage
 
 @dataclass(slots=True)
 class Row:
-    """A freed point of the page. `code` is its field's name; `typed`: the plate was not scanned."""
+    """A freed point of the page. `typed`: the plate was not scanned.
 
-    n: int
+    Its fields are named by the point, so that what was typed stays with it when another is locked meanwhile.
+    """
+
     point: str
     measure: str
     typed: bool = True
 
     @property
     def code(self) -> str:
-        return f"code{self.n}"
+        return self.named("code")
+
+    def named(self, field: str) -> str:
+        """The name that a field of this point has on the page."""
+        return f"{field}_{self.point}"
 
 
 class ReisolateForm(CommandForm):
@@ -57,15 +63,15 @@ class ReisolateForm(CommandForm):
         # Where people were told that the machine starts, they are told of the lockout before the first lock.
         points = freed(self.permit) if self.permit.told(Stage.BEFORE) else ()
         self.rows = [
-            Row(n, point, measure_demanded(self.site, point), typed=point not in self.scanned)
-            for n, point in enumerate(points)
+            Row(point, measure_demanded(self.site, point), typed=point not in self.scanned)
+            for point in points
         ]
         for row in self.rows:
             self.add_point(row)
-        for n, point in enumerate(self.stores):
+        for point in self.stores:
             release = self.site.graph[point].release
             how = release.method if release and release.method else "released"
-            self.fields[f"released{n}"] = forms.BooleanField(
+            self.fields[f"released_{point}"] = forms.BooleanField(
                 label=f"{name_of(self.site, point)}: {how}", required=False
             )
 
@@ -90,14 +96,14 @@ class ReisolateForm(CommandForm):
             self.fields[row.code].initial = token
         number = padlock("Number on my danger tag" if row.measure else "Number on my padlock", required=False)
         number.initial = before.padlock if before else ""
-        self.fields[f"padlock{row.n}"] = number
+        self.fields[row.named("padlock")] = number
         if row.measure:
-            self.fields[f"measure{row.n}"] = words("What I did besides", most=400, rows=2)
-            self.fields[f"measure{row.n}"].required = False
+            self.fields[row.named("measure")] = words("What I did besides", most=400, rows=2)
+            self.fields[row.named("measure")].required = False
         else:
-            self.fields[f"tag{row.n}"] = danger_tag(required=False)
-            self.fields[f"tag{row.n}"].initial = before.tag if before else ""
-        self.fields[f"position{row.n}"] = forms.ChoiceField(
+            self.fields[row.named("tag")] = danger_tag(required=False)
+            self.fields[row.named("tag")].initial = before.tag if before else ""
+        self.fields[row.named("position")] = forms.ChoiceField(
             label="I see that it is",
             choices=[(p.value, label) for p, label in POSITIONS.items()],
             widget=forms.RadioSelect,
@@ -127,9 +133,7 @@ class ReisolateForm(CommandForm):
         return Div(head, *([besides] if besides else []), *fields, css_class="panel")
 
     def names_of(self, row: Row) -> tuple[str, ...]:
-        return (
-            row.code, f"padlock{row.n}", f"tag{row.n}", f"measure{row.n}", f"position{row.n}",
-        )  # fmt: skip
+        return tuple(row.named(field) for field in ("code", "padlock", "tag", "measure", "position"))
 
     @property
     def locked(self) -> list[Row]:
@@ -139,10 +143,9 @@ class ReisolateForm(CommandForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         for row in self.locked:
-            if not cleaned.get(f"position{row.n}") and f"position{row.n}" not in self.errors:
-                self.add_error(
-                    f"position{row.n}", "The position is missing; say how the point stands, such as off."
-                )
+            if not cleaned.get(row.named("position")) and row.named("position") not in self.errors:
+                missing = "The position is missing; say how the point stands, such as off."
+                self.add_error(row.named("position"), missing)
         return cleaned
 
     def command(self, *, by: str, at: datetime) -> c.Reisolate:
@@ -153,18 +156,18 @@ class ReisolateForm(CommandForm):
                 by=by,
                 at=at,
                 point=row.point,
-                padlock=read[f"padlock{row.n}"],
-                tag=read.get(f"tag{row.n}", ""),
-                position=Position(read[f"position{row.n}"]),
+                padlock=read[row.named("padlock")],
+                tag=read.get(row.named("tag"), ""),
+                position=Position(read[row.named("position")]),
                 typed=row.typed,
-                measure_done=read.get(f"measure{row.n}", ""),
+                measure_done=read.get(row.named("measure"), ""),
             )
             for row in self.locked
         )
         releases = tuple(
             c.ReleaseStore(permit=permit, by=by, at=at, point=point, method="")
-            for n, point in enumerate(self.stores)
-            if read[f"released{n}"]
+            for point in self.stores
+            if read[f"released_{point}"]
         )
         return c.Reisolate(permit=permit, by=by, at=at, locks=locks, releases=releases)
 

@@ -6,11 +6,11 @@ from datetime import datetime
 
 from django import forms
 
-from permits.work.forms.asking import AskForm, MomentField, words
+from permits.work.forms.asking import MomentField, SiteForm, words
 from permits.work.rules import commands as c
 
 
-class DeclareEmergencyForm(AskForm):
+class DeclareEmergencyForm(SiteForm):
     title, button = "Declare an emergency", "STOP every permit now"
     done = "The emergency is declared. Every open permit is stopped."
     say = "Every open permit of the site is stopped and everyone is called out. No PIN is asked."
@@ -24,7 +24,7 @@ class DeclareEmergencyForm(AskForm):
         return c.DeclareEmergency(by=by, at=at, why=self.cleaned_data["why"])
 
 
-class EndEmergencyForm(AskForm):
+class EndEmergencyForm(SiteForm):
     title, button = "End the emergency", "Sign: it is over"
     done = "The emergency has ended. Each permit stays stopped until an officer lifts it."
     say = "Each permit stays stopped after that, until an officer has looked into it and lifts it."
@@ -35,7 +35,7 @@ class EndEmergencyForm(AskForm):
         return c.EndEmergency(by=by, at=at, how=self.cleaned_data["how"])
 
 
-class DeclarePaperForm(AskForm):
+class DeclarePaperForm(SiteForm):
     title, button, done = "Declare paper mode", "Go on paper", "Paper mode is declared."
     say = (
         "For when the server was down and work went on with the printed forms. Until all of them are "
@@ -51,7 +51,7 @@ class DeclarePaperForm(AskForm):
         return c.DeclarePaper(by=by, at=at, since=self.cleaned_data["since"], why=self.cleaned_data["why"])
 
 
-class EndPaperForm(AskForm):
+class EndPaperForm(SiteForm):
     title, button, done = "End paper mode", "Sign: all is entered", "Paper mode has ended."
     say = (
         "First everything that happened on paper is entered, at each permit: “Enter what happened on paper”. "
@@ -64,7 +64,7 @@ class EndPaperForm(AskForm):
         return c.EndPaper(by=by, at=at, how=self.cleaned_data["how"])
 
 
-class TellReturnedForm(AskForm):
+class TellReturnedForm(SiteForm):
     title, button = "Tell someone that their lock was taken off", "They have been told"
     done = "Recorded that they were told."
     say = "Before they resume work: that their lock came off while they were away, and why."
@@ -77,13 +77,16 @@ class TellReturnedForm(AskForm):
     how = words("How", help_text="Where, by whom, in which words.")
 
     def prepare(self) -> None:
-        found = list(self.site.untold.items())
+        found = [(person, f"for {permit}") for person, permit in self.site.untold.items()]
+        chosen = self.data.get("who", "")
+        if chosen in self.site.people and chosen not in self.site.untold:
+            found.append((chosen, "whom someone has told meanwhile"))  # the rules say when, and by whom
         if not found:
             self.say = "Nobody has to be told anything now."  # type: ignore[misc]
             del self.fields["who"]
             return
         self.fields["who"].choices = [  # type: ignore[attr-defined]
-            (person, f"{self.site.name(person)}, for {permit}") for person, permit in found
+            (person, f"{self.site.name(person)}, {why}") for person, why in found
         ]
         if len(found) == 1:
             self.fields["who"].initial = found[0][0]

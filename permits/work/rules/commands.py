@@ -22,6 +22,10 @@ class Ask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RequestPermit(Ask):
+    """About no permit yet: its page shows nothing that could move on but the plant, and the plan is made anew
+    from the plant as it is when this is sent.
+    """
+
     zones: tuple[str, ...]
     keep_live: tuple[str, ...] = ()
     kind_of_work: str
@@ -479,7 +483,8 @@ SECOND_SIGNED: dict[type[Ask], str] = {
     EnterLate: "confirms that this is what the printed form says",
 }
 
-# What these ask for takes protection away or puts someone in reach: a page that has gone stale will not do.
+# What these ask for takes protection away, puts someone in reach or signs: a page that has gone stale in any
+# way will not do. What every other step cannot stand beside is in moved_on.py.
 NEEDS_FRESH_PAGE: tuple[type[Ask], ...] = (
     IssuePermit, AcceptPermit, SignOnCrew, GiveSanction, BeginCycle, Ready, HandBack, RemoveLocks,
     Reenergise, SignClosed, CloseOutOfUse, CancelPermit, ExtendPermit, LiftHalt, OfferHandover, NameHolder,

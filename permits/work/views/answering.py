@@ -132,10 +132,8 @@ def show(
     status: int,
 ) -> HttpResponse:
     """The form's page. After a stale page it says what happened since, and then counts as up to date."""
-    since: list[queries.Since] = []
-    if refusal and "page-stale" in refusal.codes:
+    if since := queries.since(seen.site, refusal):
         seen = look_or_404(request, seen.permit.id, seen.at)
-        since = queries.since(request.site, seen, form.cleaned_data["seen"])
         form.shows(seen.seen)
     context = {
         "form": form,

@@ -13,7 +13,7 @@ from django.utils.timezone import now
 from permits.people.access import Role, SiteRequest, allow
 from permits.work import queries
 from permits.work.forms import whole_site as forms
-from permits.work.forms.asking import AskForm, Outcome
+from permits.work.forms.asking import Outcome, SiteForm
 from permits.work.rules import state
 from permits.work.views.answering import attempt, get_only, get_or_post, is_repeat, say
 
@@ -27,24 +27,26 @@ def under(request: HttpRequest) -> dict[str, Any]:
 @allow(Role.OFFICER, Role.ISSUER)
 @get_only
 def whole_site(request: SiteRequest) -> HttpResponse:
-    at = now()
+    at, seen = now(), queries.last_entry(request.site)
     site = queries.settled(request.site, at)
-    emergency = form_of(request, site, forms.DeclareEmergencyForm, at)
+    emergency = form_of(request, site, forms.DeclareEmergencyForm, seen, at)
     context = {"page": queries.whole_site_page(site), "emergency_form": emergency}
     return render(request, "work/whole_site.html", context)
 
 
-def form_of(request: SiteRequest, site: state.Site, form_class: type[AskForm], at: datetime) -> AskForm:
-    """The form, bound where it was posted."""
+def form_of(
+    request: SiteRequest, site: state.Site, form_class: type[SiteForm], seen: int, at: datetime
+) -> SiteForm:
+    """The form, bound where it was posted. `seen`: the site's last entry, read before its state was."""
     posted = request.POST if request.method == "POST" else None
-    return form_class(posted, site=site, person=request.person.ref, at=at)
+    return form_class(posted, site=site, person=request.person.ref, seen=seen, at=at)
 
 
-def act(request: SiteRequest, form_class: type[AskForm]) -> HttpResponse:
+def act(request: SiteRequest, form_class: type[SiteForm]) -> HttpResponse:
     """Asks for one command about the site by its form; carries it out, and goes back to the site's page."""
-    at = now()
+    at, seen = now(), queries.last_entry(request.site)
     site = queries.settled(request.site, at)
-    form = form_of(request, site, form_class, at)
+    form = form_of(request, site, form_class, seen, at)
     if is_repeat(request):
         say(request, site, Outcome(form.done))
         return redirect("work:whole-site")
@@ -52,7 +54,9 @@ def act(request: SiteRequest, form_class: type[AskForm]) -> HttpResponse:
     if tried.outcome:
         say(request, site, tried.outcome, tried.by)
         return redirect("work:whole-site")
-    context = {"form": form, "refusal": tried.refusal}
+    if since := queries.since(site, tried.refusal):
+        form.shows(seen)
+    context = {"form": form, "refusal": tried.refusal, "since": since}
     return render(request, "work/act_on_site.html", context, status=tried.status)
 
 

@@ -12,8 +12,8 @@ from tests.work.web.sheets import Field, Form, Sheet
 Typed = dict[str, list[str]]
 
 SIGNATURE = "My signature says"
-READING = re.compile(r"r\d+_")  # and the number of a combination
-DIGITS = "0123456789"
+READING = "r"
+AT_A_POINT = re.compile(r"_[A-Z].*")  # what a field's name ends with that is about one point of several
 UNASKED = re.compile(r"watching|sign_in|others|keep_live|crew|next|.*_note")  # empty unless there is a reason
 
 
@@ -57,7 +57,7 @@ def fill(page: Sheet, form: Form, hand: Hand) -> Typed:
 
 
 def answer(name: str, one: Field, there: list[str], page: Sheet, hand: Hand) -> list[str]:
-    known = by_name(name.rstrip(DIGITS), one, there, page, hand)
+    known = by_name(AT_A_POINT.sub("", name), one, there, page, hand)
     if known is not None:
         return known
     offers = [value for value in one.offers if value]
@@ -100,4 +100,4 @@ def by_name(name: str, one: Field, there: list[str], page: Sheet, hand: Hand) ->
             return [value for value in one.offers if value in hand.zones]
         case "happened_at":
             return [hand.at.strftime("%Y-%m-%dT%H:%M")]
-    return ["0"] if READING.fullmatch(name) else None
+    return ["0"] if name == READING else None

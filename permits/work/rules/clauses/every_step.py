@@ -32,8 +32,12 @@ EVERY_STEP = Topic(
             (p.TRUE_RECORD, SITE_POLICY),
         ),
         "page-stale": Rule(
-            "A step that takes protection away is decided on the permit as it is, not on an older page.",
-            "Whoever asks looks at the permit as it is now and decides again.",
+            "A step is decided on what the person saw. Where it takes protection away, lets someone in or "
+            "signs, nothing may have happened since its page was shown. Any other is refused for what each "
+            "says, and after a turn: the permit was issued, accepted, taken over, stopped, lifted, handed "
+            "back or ended, its time ran out, its isolation was lost, its plan grew, a test cycle began, was "
+            "signed ready or ended, power came back, or something from paper was entered.",
+            "Whoever asks looks at what changed, measures again where it is a reading, and sends it again.",
             (RECORD, SITE_POLICY),
         ),
         "no-such-permit": Rule(
