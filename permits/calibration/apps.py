@@ -1,4 +1,4 @@
-"""Registers the calibration room with Django."""
+"""Registers calibration with Django, and its conditions on the page of rules."""
 
 from django.apps import AppConfig
 
@@ -7,3 +7,9 @@ class CalibrationConfig(AppConfig):
     name = "permits.calibration"
     label = "calibration"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from permits.calibration.queries.rules import chapter
+        from permits.work import rulebook
+
+        rulebook.also(chapter)

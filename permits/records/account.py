@@ -12,6 +12,7 @@ from permits.work import store
 from permits.work.rules import events as e
 from permits.work.rules.evolve import changed, requested
 from permits.work.rules.state import Permit
+from permits.work.rules.words import Phase
 
 PARTS = tuple(name for name, _, _ in store.PARTS)
 
@@ -23,6 +24,7 @@ Key = tuple[str, int]
 class Account:
     """`permit` is as after the last entry, `proven` as it was last proven dead, with that entry.
 
+    `phases`: each phase that the permit went through, with the number of the entry that began it;
     `handovers`: the entries in which the permit passed to another holder; `added`: a point of the plan → the
     entry that amended it; `late`: which entries happened on paper, see late.py.
     """
@@ -32,6 +34,7 @@ class Account:
     ended: dict[Key, Told] = field(default_factory=dict)
     lapsed: dict[int, Told] = field(default_factory=dict)
     proven: tuple[Permit, Told] | None = None
+    phases: list[tuple[int, Phase]] = field(default_factory=list)
     handovers: list[Told] = field(default_factory=list)
     added: dict[str, Told] = field(default_factory=dict)
     late: dict[int, Told] = field(default_factory=dict)
@@ -46,6 +49,8 @@ class Account:
         assert told.event is not None
         assert not isinstance(told.event, e.SiteEvent)
         self.permit = changed(before, told.event)
+        if self.permit.phase is not before.phase:
+            self.phases.append((told.number, self.permit.phase))
         for part in PARTS:
             old, new = getattr(before, part), getattr(self.permit, part)
             if old is new:
@@ -82,10 +87,15 @@ def account_of(told: Iterable[Told]) -> Account | None:
         if one.event is None:
             continue
         if isinstance(one.event, e.PermitRequested):
-            account = account or Account(requested(one.event))
+            account = account or begun(one.event, one.number)
         elif account is not None:
             try:
                 account.add(one)
             except UNREADABLE:
                 continue
     return account
+
+
+def begun(event: e.PermitRequested, number: int) -> Account:
+    permit = requested(event)
+    return Account(permit, phases=[(number, permit.phase)])

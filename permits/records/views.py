@@ -17,6 +17,7 @@ from permits.records.exports import entries_file
 from permits.records.picture import scene_of
 from permits.records.prints.record import Print, record
 from permits.records.story import Story, story_of
+from permits.records.stretches import stretches
 from permits.work import pictures
 
 DESK = (Role.AUDITOR, Role.OFFICER, Role.ADMINISTRATOR)
@@ -57,6 +58,8 @@ def story(request: SiteRequest, reference: str) -> HttpResponse:
     picture = pictures.of_permit(scene.look) if scene else None
     context = {
         "story": told,
+        "stretches": stretches(told),
+        "unfolded": "unfolded" in request.GET,
         "scope": listings.scope(told),
         "first_part": list(listings.first_part(told)),
         "second_part": list(listings.second_part(told)),

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -27,6 +28,7 @@ from permits.plant.actions import import_plant
 from permits.plant.models import Machine
 from permits.plant.queries import machine_of
 from permits.records.demo import approve_procedures, issue_tags
+from permits.work.models import Permit
 from tests.factories_plant import quillfen as plant_file
 from tests.records import job as jobs
 
@@ -179,8 +181,14 @@ def bench(site: Site, *, sanction_hours: float = 4) -> Bench:
 
 
 def post(client: Client, path: str, **fields: Any) -> Any:
-    """A form sent as a page sends it, with a key of its own unless one is given."""
-    return client.post(path, {"key": str(uuid4())} | fields)
+    """A form sent as a page that is up to date sends it, with a key of its own unless one is given."""
+    return client.post(path, {"key": str(uuid4()), "seen": seen_at(path)} | fields)
+
+
+def seen_at(path: str) -> int:
+    """The last entry about the permit that an address names; 0 where it names none."""
+    found = re.match(r"/permits/([^/]+)/", path)
+    return Permit.objects.get(reference=found[1]).last_entry if found else 0
 
 
 def in_days(days: int) -> date:

@@ -8,6 +8,7 @@ from typing import get_args
 import pytest
 
 import permits.work.actions
+from permits.calibration.rules.clauses import published as of_calibration
 from permits.work.queries.rules import FOLDER, rules_page, source
 from permits.work.rules import commands as c
 from permits.work.rules.clauses import NOT_OFFERED, RULES, TOPICS, Sure
@@ -17,7 +18,8 @@ from permits.work.rules.steps import ONLY_BY, STEPS
 from tests.work.test_rules_codes import called, codes_in_the_rules
 
 TESTS = Path(__file__).parent
-PAGE = rules_page()
+WHOLE = rules_page()
+PAGE = WHOLE.chapters[0]
 STEP = {step.title: step for step in PAGE.steps}
 LINE = {line.code: line for line in PAGE.lines}
 COMMANDS = {command.__name__: command for command in get_args(c.Command)}
@@ -98,8 +100,13 @@ def test_a_clause_says_how_surely_it_is_known():
 
 
 def test_every_clause_that_is_kept_is_used():
-    kept = {value for value in vars(p).values() if isinstance(value, p.Clause)}
-    assert kept == set(PAGE.clauses)
+    kept = {
+        value
+        for module in (p, of_calibration)
+        for value in vars(module).values()
+        if isinstance(value, p.Clause)
+    }
+    assert kept == set(WHOLE.clauses)
     assert {one.clause for one in NOT_OFFERED} < kept
 
 
@@ -230,12 +237,31 @@ def test_signed_fresh_and_waiting_steps_are_those_of_the_commands():
         titles[command]: meaning for command, meaning in c.SIGNED.items()
     }
     assert {s.title for s in PAGE.steps if s.fresh} == {titles[command] for command in c.NEEDS_FRESH_PAGE}
+    assert {s.title for s in PAGE.steps if s.beside.startswith("from a fresh page")} == {
+        titles[command] for command in c.NEEDS_FRESH_PAGE
+    }
     assert not STEP["Stop work"].waits
     assert not STEP["Sign off"].waits
     assert STEP["Sign on"].waits == "not while held up"
     assert STEP["Take an absent person's lock off"].waits == "at a point not while held up"
     assert STEP["Lock a point"].late
     assert not STEP["Sign on"].late
+
+
+# By hand, for one step of each sort.
+MAY_NOT_HAVE_HAPPENED = {
+    "Stop work": "whatever happened since its page was shown",
+    "Sign on": "from a fresh page: nothing may have happened since it was shown",
+    "Name crew": "not once the same person was named since its page was shown, "
+    "nor after a turn of the permit",
+    "End a sanction": "not once another sanction was given or this one ended since its page was shown, "
+    "nor after the permit’s end",
+    "End paper mode": "not once paper mode began or ended since its page was shown",
+}
+
+
+def test_each_step_says_what_may_not_have_happened_since_its_page_was_shown():
+    assert {title: STEP[title].beside for title in MAY_NOT_HAVE_HAPPENED} == MAY_NOT_HAVE_HAPPENED
 
 
 SMALL = {

@@ -1,7 +1,8 @@
 """Which conditions each command can meet and who may give it, found in the rules' own source.
 
 From `dispatch` in decide.py through every function that it hands to, and those that these ask in turn: what
-is said about the rules is read from what decides, and never typed a second time.
+is said about the rules is read from what decides, and never typed a second time. A room above is read the
+same way, from its actions on.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass, field, replace
 Place = tuple[str, str]
 """A function: its module's name within the rules, and its own."""
 
+THE_DOOR: Place = ("decide", "dispatch")
 THE_ASKER = ("ask.by", "by")
 AUTHORISED = "authorised"
 ASKED_OF_PERSONS = {
@@ -88,24 +90,31 @@ def merged(many: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one for each in many for one in each))
 
 
-def read(texts: Mapping[str, str]) -> Source:
-    """`texts`: module → source text; "decide" has to be among them, with `dispatch`."""
+def read(texts: Mapping[str, str], package: str = "") -> Source:
+    """`texts`: module → source text. Where "decide" is among them, its `dispatch` has the commands.
+
+    `package`: what the modules' full names begin with, where they import each other by these; a module in a
+    folder is then named with it: "rules.against".
+    """
     functions: dict[Place, Found] = {}
     commands: dict[str, Place] = {}
     for module, text in texts.items():
         tree = ast.parse(text)
-        names = meaning_of_names(module, tree)
+        names = meaning_of_names(module, tree, package, texts)
         for node in tree.body:
             if isinstance(node, ast.FunctionDef):
                 functions[module, node.name] = found_in(node, names)
-                if (module, node.name) == ("decide", "dispatch"):
+                if (module, node.name) == THE_DOOR:
                     commands = handed_to(node, names)
     # the one door leads to every topic; a command is followed from its own topic only
-    functions["decide", "dispatch"] = replace(functions["decide", "dispatch"], calls=())
+    if THE_DOOR in functions:
+        functions[THE_DOOR] = replace(functions[THE_DOOR], calls=())
     return Source(functions, commands)
 
 
-def meaning_of_names(module: str, tree: ast.Module) -> dict[str, Place]:
+def meaning_of_names(
+    module: str, tree: ast.Module, package: str = "", modules: Iterable[str] = ()
+) -> dict[str, Place]:
     """Each name that the module can call → the function it means; for a module itself, ("its name", "")."""
     names: dict[str, Place] = {}
     for node in tree.body:
@@ -115,6 +124,11 @@ def meaning_of_names(module: str, tree: ast.Module) -> dict[str, Place]:
             for alias in node.names:
                 place = (node.module, alias.name) if node.module else (alias.name, "")
                 names[alias.asname or alias.name] = place
+        elif isinstance(node, ast.ImportFrom) and package and f"{node.module}.".startswith(f"{package}."):
+            where = f"{node.module}.".removeprefix(f"{package}.").rstrip(".")
+            for alias in node.names:
+                whole = f"{where}.{alias.name}".lstrip(".")
+                names[alias.asname or alias.name] = (whole, "") if whole in modules else (where, alias.name)
     return names
 
 

@@ -40,3 +40,30 @@ NOT_OFFERED: tuple[NotOffered, ...] = (
         p.TAG_OR_LOCK,
     ),
 )
+
+NOT_LISTED: tuple[tuple[str, str], ...] = (
+    (
+        "Which pages a role opens",
+        "Whoever has not the role is told so, and which roles have it. Among the rules stands only what is "
+        "asked of someone who has it.",
+    ),
+    (
+        "How something is typed",
+        "A length, a date, a number or a code that cannot be read is said beside its field, with what would "
+        "be right. Nothing was asked of the permit then.",
+    ),
+    (
+        "How the rows of a plant file or sheet fit together",
+        "A file is tried first, and every row that is wrong is named with what would be right. What is true "
+        "of a point however it comes in, its limits above all, is listed.",
+    ),
+    (
+        "What no store can be",
+        "Sizes that physics does not allow, such as a pressure below a vacuum, are said beside their field.",
+    ),
+    (
+        "What the database refuses by itself",
+        "It repeats rules of this page for whoever goes round them; nobody meets it who uses these pages.",
+    ),
+)
+"""What else can be refused, and why it stands on no page of rules: (what, why)."""

@@ -133,3 +133,23 @@ TRUE_RECORD = Clause("21 CFR 11.10(e), as a model", "who did what and when; noth
 BEFORE_AND_AFTER = Clause(
     "ISO/IEC 17025:2017, 7.8.4.1(d)", "results before and after an adjustment are reported", FROM_MEMORY
 )
+ONE_PERSON = Clause(
+    "21 CFR 11.100, as a model",
+    "a signature belongs to one person and is never given to another",
+    FROM_MEMORY,
+)
+
+# ── limits, signing in ──────────────────────────────────────────────────────────────────────────────────
+
+RESIDUAL_VOLTAGE = Clause("IEC 60204-1, 6.2.4", "what is left of a voltage is 60 V at most", SECOND_HAND)
+BURNS = Clause("ISO 13732-1", "the temperatures at which skin burns, by how long it touches", FROM_MEMORY)
+THROTTLED = Clause(
+    "NIST SP 800-63B-4, 3.2.2", "failures in a row are slowed down, and a hundred at most", SECOND_HAND
+)
+PIN_TRIES = Clause(
+    "NIST SP 800-63B-4, 3.2.10",
+    "a secret of a few digits is disabled after ten failures in a row",
+    SECOND_HAND,
+)
+SESSIONS_END = Clause("OWASP ASVS 5.0.0, 7.4.2", "who is disabled is signed out everywhere", READ)
+ASKED_AGAIN = Clause("OWASP ASVS 5.0.0, 7.5.3", "what is grave is signed anew", READ)

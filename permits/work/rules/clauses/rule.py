@@ -62,10 +62,14 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """Rules that belong together, by code, in the order in which they are met."""
+    """Rules that belong together, by code, in the order in which they are met.
+
+    `asked`: in words when they are asked, where the rooms that ask them have no steps by name.
+    """
 
     title: str
     rules: dict[str, Rule]
+    asked: str = ""
 
 
 @dataclass(frozen=True, slots=True)
