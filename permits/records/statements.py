@@ -86,7 +86,7 @@ def notices(account: Account, voice: Voice) -> list[WordRow]:
             WordRow(
                 at=told.at,
                 person=voice.names.person(told.by),
-                what=f"{told.whom}: {STAGES[told.stage]}{tests}",
+                what=f"{told.whom}, told {STAGES[told.stage]}{tests}",
                 how=in_lines(
                     told.how, late_in_short(began, account.late, voice), *reached or ["not acknowledged"]
                 ),

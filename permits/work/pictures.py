@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 from permits.plant.picture import Form, PadlockLabel, as_text, picture, svg
 from permits.plant.picture.drawing import Drawing
 from permits.work.queries import Look
+from permits.work.rules.reaching import is_proven
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ def facts_of(seen: Look) -> dict[str, Any]:
         "zones": [zone for zone in p.zones if zone in graph.nodes],
         "locks": locks,
         "released": frozenset(p.released & planned),
-        "proven": frozenset(point for point in planned if p.is_verified(point, seen.at)),
+        "proven": frozenset(point for point in planned if is_proven(seen.site, p, point, seen.at)),
         "planned": planned,
     }
 

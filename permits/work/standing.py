@@ -7,6 +7,7 @@ from datetime import datetime
 from permits.people.models import Site
 from permits.plant.picture import Facts, PadlockLabel
 from permits.work import queries
+from permits.work.rules.reaching import is_proven
 
 
 def standing(site: Site, at: datetime) -> Facts:
@@ -25,7 +26,7 @@ def standing(site: Site, at: datetime) -> Facts:
             point
             for point in held
             if all(
-                permit.is_verified(point, at)
+                is_proven(now, permit, point, at)
                 for permit in now.open
                 if point in permit.locked or point in permit.released
             )

@@ -109,7 +109,7 @@ def test_a_plan_is_an_ordered_list_with_a_word_for_each_state(component) -> None
 def test_a_story_marks_its_exceptions_in_words(component) -> None:
     words = component("story", entries=sample.STORY).words
     assert "Reading 48 V on L1–L2 Exception: reading over its limit of 10 V" in words
-    assert "Entry 1219" in words
+    assert "entry 1219" in words
 
 
 def test_facts_without_a_value_show_a_dash_and_zero_is_a_value(component) -> None:

@@ -178,6 +178,11 @@ def test_a_stop_is_an_exception_and_a_suspension_a_note(kind, crew, expected):
     assert expected.is_note is (kind is HaltKind.SUSPENSION)
 
 
+def test_what_the_plant_did_to_people_inside_stands_once():
+    lost, stop = event(e.IsolationLost, crew=(ODO,)), event(e.WorkStopped, kind=HaltKind.PLANT, crew=(ODO,))
+    assert found(lost, stop) == [What.LOST_WITH_CREW]
+
+
 ABSENT = [(e.AbsentSignedOff, What.ABSENT_SIGNED_OFF), (e.AbsentLockRemoved, What.ABSENT_LOCK)]
 
 

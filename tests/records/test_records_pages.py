@@ -239,3 +239,15 @@ def test_a_changed_ledger_is_said_to_be_changed(job, auditor, owner):
     page = text_of(auditor.get("/records/ledger/?verify=1"))
     assert f"Entry {entry.number}: it was changed" in page
     assert "not to be trusted" in page
+
+
+def test_each_entry_number_says_what_it_is_and_leads_to_the_entry(job, auditor):
+    jobs.accepted(job).lock_up().verify(wait=1)
+    listed = auditor.get("/records/exceptions/").content.decode()
+    leads = re.search(rf'<a href="(/records/{job.permit}/#(entry-\d+))">entry (\d+)</a>', listed)
+    assert leads.group(2) == f"entry-{leads.group(3)}"
+    story = auditor.get(leads.group(1).partition("#")[0]).content.decode()
+    assert f'id="{leads.group(2)}"' in story
+    shown = re.findall(r'<div class="story-number">(.*?)</div>', story)
+    assert shown
+    assert all(re.fullmatch(r'<a href="#entry-(\d+)">entry \1</a>', one) for one in shown)

@@ -39,8 +39,8 @@ def readings(job: TheJob) -> Fields:
 
     graph, points = job.look().site.graph, job.look().permit.points
     return {
-        f"r{i}_{j}": "0"
-        for i, point in enumerate(points)
+        f"r_{point}_{j}": "0"
+        for point in points
         for j in range(len(test_of(graph[point]).combinations or ("",)))
     } | {"instrument": "VT-07", "proven_before": "on", "proven_after": "on"}
 
@@ -132,8 +132,8 @@ FORMS: dict[str, Form] = {
         stage="released", refused_at="locked", who="odo", role=Role.TECHNICIAN,
         lends=True, path="verify/C1/", good=readings,
         bad=(
-            ("r0_0", "dead", "Not a number; such as 0.3 would be right."),
-            ("r0_0", "1.23456", "Too many digits; as many as the instrument shows would be right."),
+            ("r_C1-QB1_0", "dead", "Not a number; such as 0.3 would be right."),
+            ("r_C1-QB1_0", "1.23456", "Too many digits; as many as the instrument shows would be right."),
             ("instrument", "", "Nothing is written; the number on its plate would be right."),
         ),
         done="Readings recorded.",

@@ -128,11 +128,11 @@ OTHERWISE: dict[str, Form] = {
         done="Recorded that it reached you.",
     ),
     "enter-late": Form(
-        stage="told", refused_at="told", who="szczesny", role=Role.ISSUER, signed=True, fresh=True,
+        stage="told", refused_at="", who="szczesny", role=Role.ISSUER, signed=True, fresh=True,
         lender="tamar", path="enter-late/told/", arrange=on_paper,
         good=lambda job: {
             "who": ref("odo"), "happened_at": by_the_clock(job, minutes_ago=30), "printed": "F-7",
-            "whom": "the night shift", "how": "in person", **second("tamar"),
+            "said": "lockout", "whom": "the night shift", "how": "in person", **second("tamar"),
         },
         bad=(
             ("who", "", "Nobody is chosen; whoever did it, by the printed form, would be right."),

@@ -3,9 +3,13 @@
 from datetime import timedelta
 
 import pytest
+from django.utils.timezone import now
 
 from permits.people.rules.roles import Role
+from permits.plant.actions import approve_procedure, draft_procedure
+from permits.plant.queries import machine_of
 from permits.work.models import Permit
+from tests.factories_plant import WRITTEN
 from tests.work.reading_pages import filled, page_of, send, text_of
 
 CELL = "/permits/new/C1/"
@@ -157,3 +161,43 @@ def test_a_plan_that_is_only_shown_writes_no_entry(odo, job):
         odo.get(url)
         odo.head(url)
     assert len(job.entries()) == before
+
+
+# ── what the procedure keeps live ───────────────────────────────────────────────────────────────────────
+
+
+@pytest.fixture
+def keeps_the_controller(works, person):
+    """The crosscut cell's approved procedure keeps the controller live: revision 2."""
+    cell = machine_of(works, "C1")
+    zones = ["C1-INFEED", "C1-CHAMBER", "C1-OUTFEED"]
+    drafted = draft_procedure(
+        machine=cell, zones=zones, texts=WRITTEN, keep_live=["C1-PLC"], by=person("maud"), at=now()
+    )
+    approve_procedure(procedure=drafted, by=person("torvald"), at=now())
+
+
+WISH = "Revision 2 of the machine's approved procedure keeps live: Cell controller."
+
+
+def test_what_the_procedure_keeps_live_is_ticked_and_it_is_said_where_that_comes_from(
+    odo, works, keeps_the_controller
+):
+    page = page_of(odo.get(CELL))
+    assert page.posts["keep_live"] == ["C1-PLC"]
+    assert f"{WISH} Untick what this work does not need." in page.text
+    shown = odo.get(f"{CELL}?show=plan&zones=C1-INFEED&keep_live=C1-PLC")
+    assert "Stays live: Cell controller" in text_of(shown)
+    made = odo.post(CELL, page_of(shown).posts | GOOD)
+    assert Permit.objects.get(site=works, reference=made.url.split("/")[2]).keep_live == ["C1-PLC"]
+
+
+def test_what_someone_cleared_stays_cleared_when_they_change_the_zones(odo, keeps_the_controller):
+    assert "keep_live" not in page_of(odo.get(f"{CELL}?zones=C1-INFEED")).posts
+    assert "Stays live" not in text_of(odo.get(f"{CELL}?show=plan&zones=C1-INFEED"))
+
+
+def test_without_a_wish_of_the_procedure_nothing_is_ticked(odo):
+    page = page_of(odo.get(CELL))
+    assert "keep_live" not in page.posts
+    assert "approved procedure keeps live" not in page.text

@@ -173,7 +173,7 @@ def test_a_failed_test_stands_on_the_point_for_everybody(job, at, phone):
     from tests.work.every_form import readings
 
     job.to("released")
-    send(phone("odo"), f"{job.url}verify/C1/", **readings(job) | {"r0_0": "231"})
+    send(phone("odo"), f"{job.url}verify/C1/", **readings(job) | {"r_C1-QB1_0": "231"})
     assert state(at("pia", MAIN)) == ("unsafe", "Test failed: not dead")
 
 
@@ -212,3 +212,26 @@ def test_while_an_area_is_unclear_it_is_confirmed_by_whoever_stands_there(job, a
 
 def lock(job: TheJob, point: str, by: str, padlock: str) -> None:
     job.do(c.ApplyLock, by, point=point, padlock=padlock, tag=f"T{padlock}", position=Position.OFF)
+
+
+def test_a_points_state_stands_once_on_its_page(job, at):
+    job.to("told")
+    page = text_of(at("odo", MAIN))
+    assert page.count("Not locked: take it as live") == 1
+
+
+def test_under_a_test_permit_point_machine_and_picture_say_the_same_of_a_propped_store(job, phone, at):
+    """Tested with nothing upstream, and fed again by what is freed: the prop hangs, the proof does not."""
+    job.to("proven")
+    gantry = "C1-GANTRY"
+    assert word_of(phone("odo").get(job.url), gantry) == "proven dead"
+    job.to("live")
+    assert word_of(phone("odo").get(job.url), gantry) == "released, but fed again"
+    assert text_of(at("odo", gantry)).count("Released, but fed again") == 1
+    cell = text_of(phone("odo").get("/machines/C1/"))
+    assert "Measuring gantry =L3.C1-UQ1 released, but fed again" in cell
+    assert word_of(phone("odo").get(job.url), "C1-QM1") == "proven dead"  # its own feed was there all along
+
+
+def word_of(answer, point: str) -> str:
+    return next(line.word for line in answer.context["page"].points if line.id == point)

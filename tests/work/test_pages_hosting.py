@@ -72,10 +72,27 @@ def test_the_issuer_sees_who_has_no_host_before_choosing(job, phone, person):
     job.to("asked")
     Hosting.objects.filter(person=person("wim")).update(ended_at=now())
     issuer = phone("szczesny")
-    assert "Wim Ottergaard (a contractor without a host now)" in text_of(issuer.get(f"{job.url}issue/"))
+    assert f"Wim Ottergaard ({UNHOSTED})" in text_of(issuer.get(f"{job.url}issue/"))
     crew = [Person.objects.get(sign_in="wim").ref]
     answer = send(issuer, f"{job.url}issue/", holder=person("odo").ref, crew=crew, pin=PIN["szczesny"])
     assert answer.status_code == 409
     assert "Wim Ottergaard is a contractor of Harrowmere Fitters, and nobody here is their host." in text_of(
         answer
     )
+
+
+def test_the_issuer_sees_among_whom_to_choose_whose_contractor_and_whose_guest_each_is(job, phone, person):
+    job.to("asked")
+    page = text_of(phone("szczesny").get(f"{job.url}issue/"))
+    assert page.count(f"Wim Ottergaard ({HOSTED})") == 2  # as holder and as crew
+    assert "Odo Kestrelman (qualified to test)" in page
+    job.to("issued")
+    next_door = job.another("P1-BED")
+    page = text_of(phone("szczesny").get(f"/permits/{next_door}/issue/"))
+    assert f"Wim Ottergaard ({HOSTED}; not authorised for P1)" in page
+
+
+def test_a_contractor_stands_as_one_among_the_coordinators_too(job, phone):
+    job.to("accepted")
+    beside = job.another("C1-INFEED")
+    assert text_of(phone("szczesny").get(f"/permits/{beside}/issue/")).count(f"Wim Ottergaard ({HOSTED}") == 3

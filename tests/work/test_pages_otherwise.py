@@ -14,12 +14,13 @@ from permits.plant.models import Tag
 from permits.work.forms.late import KINDS
 from permits.work.rules import commands as c
 from permits.work.rules.amending import lacking_points
-from permits.work.rules.words import BOX
+from permits.work.rules.handing_over import lacking
+from permits.work.rules.words import BOX, Position
 from tests.cast import PIN
 from tests.work.every_form import FORMS
 from tests.work.form_rows import ref
 from tests.work.forms_otherwise import by_the_clock, offered, on_paper, second, stopped
-from tests.work.reading_pages import page_of, send, text_of
+from tests.work.reading_pages import filled, page_of, send, text_of
 
 STOP = r'<a class="button danger" href="{}stop/">STOP'
 
@@ -143,6 +144,39 @@ def test_a_handover_leads_the_next_holder_past_their_own_locks_to_the_signature(
     ))  # fmt: skip
     assert "Holder Ελένη Δρυμώνα" in page
     assert "Handover" not in page
+
+
+def test_the_holder_reads_for_whom_a_handover_waits_what_they_need_and_how_to_take_it_back(job, odo):
+    job.to("proven")
+    offered(job)
+    locks = lacking(job.look().site, job.look().permit, ref("eleni"))
+    for n, point in enumerate(locks[1:]):
+        lock = {"padlock": f"E-{n}", "tag": f"TE-{n}", "position": Position.OFF}
+        job.do(c.ApplyLock, "eleni", point=point, **lock)
+    answer = odo.get(job.url)
+    step = answer.context["step"]
+    assert (step.title, step.url) == ("Ελένη Δρυμώνα takes the permit over", "")
+    assert "their own lock beside yours on =L3.C1+H3-QB1 Cell main disconnector, then they sign." in step.text
+    assert "Until then the permit is yours and your locks stay on." in step.text
+    choices = answer.context["choices"]
+    assert (f"{job.url}withdraw-handover/", "Withdraw the handover") in choices
+    assert (f"{job.url}sign-on/", "Sign on") in choices  # the work itself may go on meanwhile
+    lock = {"padlock": "E-90", "tag": "TE-90", "position": Position.OFF}
+    job.do(c.ApplyLock, "eleni", point=locks[0], **lock)
+    assert "Their locks hang. They read the plan and sign." in odo.get(job.url).context["step"].text
+    page = after(odo, send(odo, f"{job.url}withdraw-handover/", why="I stay on"))
+    assert "takes the permit over" not in page
+
+
+def test_who_has_handed_over_takes_off_their_locks_next(job, odo):
+    job.to("proven")
+    offered(job)
+    for n, point in enumerate(lacking(job.look().site, job.look().permit, ref("eleni"))):
+        lock = {"padlock": f"E-{n}", "tag": f"TE-{n}", "position": Position.OFF}
+        job.do(c.ApplyLock, "eleni", point=point, **lock)
+    job.do(c.AcceptHandover, "eleni", knows_energies=True, knows_hazards=True, knows_control=True)
+    step = odo.get(job.url).context["step"]
+    assert (step.title, step.url) == ("Take your locks off", f"{job.url}remove-locks/")
 
 
 @pytest.mark.parametrize("said", ["knows_energies", "knows_hazards", "knows_control"])
@@ -355,7 +389,73 @@ def test_what_happened_is_of_whoever_did_it_and_two_vouch_for_it(job, phone, sta
 def test_a_time_before_the_site_was_on_paper_is_refused(job, phone):
     job.to("told")
     on_paper(job)
-    sent = late(job, whom="all", how="by radio", happened_at=by_the_clock(job, minutes_ago=600))
+    then = by_the_clock(job, minutes_ago=600)
+    sent = late(job, said="lockout", whom="all", how="by radio", happened_at=then)
     answer = send(phone("szczesny"), f"{job.url}enter-late/told/", **sent)
     assert answer.status_code == 409
     assert "Enter the time that stands on the form." in text_of(answer)
+
+
+@pytest.mark.parametrize("path", ["enter-late/", "enter-late/told/"])
+def test_while_the_site_is_not_on_paper_nothing_is_asked_for_and_it_is_said_who_declares_it(job, phone, path):
+    job.to("told")
+    answer = phone("odo").get(job.url + path)
+    assert answer.status_code == 409
+    page = text_of(answer)
+    assert "Paper mode is not declared: what happens now is entered when it happens." in page
+    assert "Only an officer declares it: Maud Ferrisdale, Torvald Eskmoor." in page
+    assert page_of(answer).posts == {}
+    assert "Declare paper mode" not in page
+    assert "Declare paper mode" in text_of(phone("maud").get(job.url + path))
+
+
+def test_the_word_that_the_machine_starts_is_not_filed_as_one_of_the_lockout(job, phone):
+    job.to("locked")
+    on_paper(job)
+    url, szczesny, before = f"{job.url}enter-late/told/", phone("szczesny"), len(job.entries())
+    sent = late(job, said="start", whom="all", how="by radio", happened_at=by_the_clock(job, minutes_ago=0))
+    answer = send(szczesny, url, **sent)
+    assert answer.status_code == 422
+    assert "That the machine starts is told again now" in text_of(answer)
+    assert len(job.entries()) == before
+    page = after(szczesny, send(szczesny, url, **sent | {"said": "lockout"}))
+    assert page.count(", of the lockout. Nobody") == 2
+    assert "before locking" not in page
+
+
+def test_once_the_machine_is_handed_back_no_late_word_of_it_is_offered(job, phone):
+    job.to("locks_off")
+    on_paper(job)
+    kinds = [kind for kind, _ in phone("szczesny").get(f"{job.url}enter-late/").context["kinds"]]
+    assert "told" not in kinds
+
+
+def test_a_notice_says_what_it_was_about(job, phone):
+    job.to("told_again")
+    page = text_of(phone("szczesny").get(job.url))
+    assert page.count(", of the lockout. Nobody") == 1
+    assert page.count(", that the machine starts again. Nobody") == 1
+
+
+@pytest.mark.parametrize("who", ["szczesny", "maud"])
+def test_an_issuer_or_an_officer_tells_affected_people_for_the_holder(job, phone, who):
+    job.to("locked")
+    teller = phone(who)
+    assert (f"{job.url}tell/", "Tell affected people") in teller.get(job.url).context["choices"]
+    page = after(teller, send(teller, f"{job.url}tell/", whom="the night shift", how="by radio"))
+    assert "the night shift by radio" in page.lower()
+    assert last(job, "AFFECTED_TOLD")["whom"] == "the night shift"
+
+
+def test_what_was_typed_while_on_paper_is_refused_once_paper_mode_has_ended(job, phone):
+    job.to("told")
+    on_paper(job)
+    url, szczesny = f"{job.url}enter-late/told/", phone("szczesny")
+    typed = filled(szczesny, url, **late(job, said="lockout", whom="the night shift", how="by radio"))
+    job.do(c.EndPaper, "maud", how="every form is entered, kept in the office")
+    answer = szczesny.post(url, typed)
+    assert answer.status_code == 409
+    page = text_of(answer)
+    assert "Paper mode is not declared: what happens now is entered when it happens." in page
+    assert "Only an officer declares it: Maud Ferrisdale, Torvald Eskmoor." in page
+    assert page_of(answer).posts["whom"] == ["the night shift"]

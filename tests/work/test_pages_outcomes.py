@@ -38,7 +38,7 @@ def test_the_last_reading_says_that_the_machine_is_proven_dead(job, odo):
 def test_a_reading_over_its_limit_is_recorded_and_called_what_it_is(job, odo):
     job.to("released")
     before = len(job.entries())
-    page = after(odo, send(odo, f"{job.url}verify/C1/", **readings(job) | {"r0_0": "231,5"}))
+    page = after(odo, send(odo, f"{job.url}verify/C1/", **readings(job) | {"r_C1-QB1_0": "231,5"}))
     point = "=L3.C1+H3-QB1 Cell main disconnector"
     assert f"Look Over the limit at {point}. It is not dead: nobody goes in." in page
     assert "test failed" in page
@@ -50,12 +50,14 @@ def test_a_reading_over_its_limit_is_recorded_and_called_what_it_is(job, odo):
 def test_a_point_that_is_only_half_measured_is_refused_with_what_lacks(job, odo):
     job.to("released")
     answer = send(
-        odo, f"{job.url}verify/C1/", r0_0="0", instrument="VT-07", proven_before="on", proven_after="on"
+        odo,
+        f"{job.url}verify/C1/",
+        **{"r_C1-QB1_0": "0", "instrument": "VT-07", "proven_before": "on", "proven_after": "on"},
     )
     assert answer.status_code == 409
     page = page_of(answer)
     assert "Cell main disconnector: no reading of L1-L3, L1-PE, L2-L3, L2-PE, L3-PE." in page.text
-    assert page.posts["r0_0"] == ["0"]
+    assert page.posts["r_C1-QB1_0"] == ["0"]
     assert page.posts["instrument"] == ["VT-07"]
 
 
@@ -68,8 +70,7 @@ def test_a_page_of_readings_that_is_sent_empty_says_so(job, odo):
 
 def test_without_an_electrical_reading_no_tester_is_asked_for(job, odo):
     job.to("released")
-    air = job.look().permit.points.index("C1-QM1")
-    answer = send(odo, f"{job.url}verify/C1/", **{f"r{air}_0": "0"})
+    answer = send(odo, f"{job.url}verify/C1/", **{"r_C1-QM1_0": "0"})
     assert "Readings recorded." in after(odo, answer)
 
 

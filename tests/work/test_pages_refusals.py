@@ -62,10 +62,11 @@ def test_the_issuer_sees_who_is_authorised_and_qualified(job, phone):
     job.to("asked")
     page = text_of(phone("szczesny").get(f"{job.url}issue/"))
     assert "Odo Kestrelman (qualified to test)" in page
-    assert "Wim Ottergaard (" not in page  # authorised, neither more nor less
+    # Authorised, neither more nor less; whose he is, and who answers for him here.
+    assert "Wim Ottergaard (contractor of Harrowmere Fitters, hosted by Maud Ferrisdale)" in page
     pressed = Person.objects.get(sign_in="wim").ref
     press = f"/permits/{job.another('P1-BED', by='odo')}/issue/"
-    assert "Wim Ottergaard (not authorised for P1)" in text_of(phone("szczesny").get(press))
+    assert "hosted by Maud Ferrisdale; not authorised for P1)" in text_of(phone("szczesny").get(press))
     answer = send(phone("szczesny"), press, holder=pressed, pin=PIN["szczesny"])
     assert answer.status_code == 409
     assert "Wim Ottergaard is not authorised for P1" in text_of(answer)

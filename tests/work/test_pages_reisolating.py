@@ -62,9 +62,9 @@ def test_the_numbers_that_hung_there_before_are_carried_over_and_the_position_is
     form = page(odos, live).context["form"]
     hung = {k.where: k for k in live.look().permit.locks if k.where in FREED}
     for row in form.rows:
-        assert form.fields[f"padlock{row.n}"].initial == hung[row.point].padlock
-        assert form.fields[f"tag{row.n}"].initial == hung[row.point].tag
-        assert form.fields[f"position{row.n}"].initial is None, "it is seen anew"
+        assert form.fields[row.named("padlock")].initial == hung[row.point].padlock
+        assert form.fields[row.named("tag")].initial == hung[row.point].tag
+        assert form.fields[row.named("position")].initial is None, "it is seen anew"
 
 
 def test_codes_are_typed_where_plates_cannot_be_scanned_and_it_is_written_so(odos, live):
@@ -108,7 +108,7 @@ def test_a_code_that_is_none_is_said_at_its_field(odos, live):
 
 def test_without_a_position_the_point_is_not_locked(odos, live):
     form = page(odos, live, token(live, FREED[0])).context["form"]
-    answer = odos.post(f"{live.url}re-isolate/", answers(live, form, position0=""))
+    answer = odos.post(f"{live.url}re-isolate/", answers(live, form, **{form.rows[0].named("position"): ""}))
     assert answer.status_code == 422
     assert "The position is missing; say how the point stands, such as off." in text_of(answer)
 
@@ -117,10 +117,11 @@ def test_a_flaw_of_one_lock_refuses_the_page_and_keeps_what_was_typed(odos, live
     for point in FREED:
         page(odos, live, token(live, point))
     form = page(odos, live).context["form"]
-    answer = odos.post(f"{live.url}re-isolate/", answers(live, form, padlock1="O-1"))
+    second = form.rows[1].named("padlock")
+    answer = odos.post(f"{live.url}re-isolate/", answers(live, form, **{second: "O-1"}))
     assert answer.status_code == 409
     assert "Padlock O-1 already hangs on" in text_of(answer)
-    assert answer.context["form"]["padlock1"].value() == "O-1"
+    assert answer.context["form"][second].value() == "O-1"
     assert live.look().permit.phase is Phase.TESTING
 
 

@@ -8,7 +8,10 @@ import pytest
 
 from permits.ledger.models import Entry
 from permits.people.rules.roles import Role
+from permits.work.rules import commands as c
 from tests.cast import PIN
+from tests.work.form_rows import ref
+from tests.work.forms_moved_on import put_on, told
 from tests.work.forms_otherwise import by_the_clock
 from tests.work.reading_pages import filled, page_of, send, text_of
 
@@ -158,6 +161,105 @@ def test_who_ends_paper_mode_may_be_another_on_the_same_phone(job, maud, person)
     entry = of_the_site(job)[-1]
     assert (entry.kind, entry.by) == ("PAPER_ENDED", person("torvald").about)
     assert json.loads(entry.body)["device"] == person("maud").about
+
+
+# ── what happened since a page was shown ────────────────────────────────────────────────────────────────
+
+
+def missed_one(job, torvald, page):
+    """The emergency or the paper mode that the page showed was ended, and another one declared."""
+    send(torvald, f"{SITE}end-{page}/", how="over", pin=PIN["torvald"])
+    if page == "emergency":
+        declare(torvald, why="gas in hall 3")
+    else:
+        declare_paper(torvald, job, minutes_ago=20)
+
+
+@pytest.mark.parametrize(
+    ("page", "says"),
+    [("emergency", "An emergency was declared by Torvald"), ("paper", "paper mode was declared by Torvald")],
+)
+def test_another_one_than_the_page_showed_is_not_ended_unseen(job, maud, phone, page, says):
+    job.to("told")
+    declare(maud) if page == "emergency" else declare_paper(maud, job)
+    url = f"{SITE}end-{page}/"
+    typed = filled(maud, url, how="put out", pin=PIN["maud"])
+    missed_one(job, phone("torvald"), page)
+    before = len(job.entries())
+    answer = maud.post(url, typed)
+    assert answer.status_code == 409
+    shown = page_of(answer)
+    assert "The site has moved on since this page was shown." in shown.text
+    assert says.lower() in shown.text.lower()
+    assert shown.posts["how"] == ["put out"]
+    assert len(job.entries()) == before
+    assert maud.post(url, shown.posts | {"pin": PIN["maud"]}).status_code == 302
+
+
+def test_paper_mode_is_not_declared_over_anothers(job, maud, phone):
+    url = f"{SITE}declare-paper/"
+    since = by_the_clock(job, minutes_ago=60)
+    typed = filled(maud, url, since=since, why="no power at the server")
+    declare_paper(phone("torvald"), job)
+    answer = maud.post(url, typed)
+    assert answer.status_code == 409
+    assert answer.context["refusal"].codes == {"page-stale"}
+    assert "Paper mode was declared by Torvald" in text_of(answer)
+    again = maud.post(url, page_of(answer).posts)
+    assert again.context["refusal"].codes == {"paper-already"}
+
+
+@pytest.mark.parametrize("page", ["emergency", "paper"])
+def test_what_happens_under_a_permit_does_not_concern_the_site(job, maud, page):
+    job.to("accepted")
+    declare(maud) if page == "emergency" else declare_paper(maud, job)
+    typed = filled(maud, f"{SITE}end-{page}/", how="over", pin=PIN["maud"])
+    told(job)
+    assert maud.post(f"{SITE}end-{page}/", typed).status_code == 302
+
+
+def test_an_emergency_is_declared_from_the_oldest_page(job, maud, phone):
+    typed = filled(maud, SITE, why="smoke in hall 2")
+    torvald = phone("torvald")
+    declare(torvald)
+    send(torvald, f"{SITE}end-emergency/", how="a false alarm", pin=PIN["torvald"])
+    assert maud.post(f"{SITE}declare-emergency/", typed | {"seen": ""}).status_code == 302
+
+
+def taken_off(job, owner="odo", where="box"):
+    fields = {"searched": "every zone"} if where == "box" else {"where": where}
+    job.do(
+        c.TakeOffForAbsent, "maud", owner=ref(owner), second=ref("torvald"), not_on_site="gate list",
+        tried="telephone", **fields,
+    )  # fmt: skip
+
+
+def test_who_was_told_meanwhile_or_lost_another_lock_is_told_of_that_too(job, maud):
+    job.to("told")
+    put_on(job, "wim", "C1-QB1", "W-1")
+    job.to("signed_on")
+    taken_off(job)
+    url = f"{SITE}tell-returned/"
+    typed = filled(maud, url, how="at the gate", who=ref("odo"))
+    taken_off(job, where="C1-QB1")
+    answer = maud.post(url, typed)
+    assert answer.status_code == 409
+    assert "Odo Kestrelman's lock on" in text_of(answer)
+    typed = page_of(answer).posts
+    assert typed["how"] == ["at the gate"]
+    job.do(c.TellReturned, "szczesny", person=ref("odo"), how="by telephone")
+    answer = maud.post(url, typed)
+    assert " told Odo Kestrelman that their lock was taken off" in text_of(answer)
+
+
+def test_who_is_told_is_not_held_up_by_what_another_lost(job, maud):
+    job.to("told")
+    put_on(job, "wim", "C1-QB1", "W-1")
+    job.to("signed_on")
+    taken_off(job)
+    typed = filled(maud, f"{SITE}tell-returned/", how="at the gate", who=ref("odo"))
+    taken_off(job, "wim", "C1-QB1")
+    assert maud.post(f"{SITE}tell-returned/", typed).status_code == 302
 
 
 # ── the page itself ─────────────────────────────────────────────────────────────────────────────────────

@@ -34,7 +34,7 @@ WHO_MAY = {
     "work:end-sanction": ASKS,
     "work:accept": AT_WORK,
     "work:name-crew": frozenset({Role.TECHNICIAN, Role.ISSUER}),
-    "work:tell": AT_WORK,
+    "work:tell": ASKS,
     "work:lock": AT_WORK,
     "work:release": AT_WORK,
     "work:choose-verify": AT_WORK,

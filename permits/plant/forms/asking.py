@@ -46,9 +46,12 @@ class KeyedForm(forms.Form):
         button: str,
         seen: str = "",
         initial: Mapping[str, Any] | None = None,
+        auto_id: str = "id_%s",
     ) -> None:
         self.present = seen
-        super().__init__(data, files, initial={"key": uuid4(), "seen": seen, **(initial or {})})
+        super().__init__(
+            data, files, auto_id=auto_id, initial={"key": uuid4(), "seen": seen, **(initial or {})}
+        )
         self.prepare()
         self.helper = FormHelper()
         self.helper.form_method = "post"

@@ -30,13 +30,14 @@ class SheetForm(forms.Form):
     machine = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *, machine: str = "") -> None:
-        super().__init__(initial={"paper": "A4", "size": "medium", "machine": machine})
+        begun = {"paper": "A4", "size": "medium", "machine": machine}
+        super().__init__(auto_id="id_sheet_%s", initial=begun)
         self.helper = FormHelper()
         self.helper.form_method = "get"
         self.helper.form_action = reverse("plant:tag-sheet")
         self.helper.disable_csrf = True
         self.helper.layout = Layout("machine", Row("paper", "size"))
-        self.helper.add_input(Submit("", "Print (PDF)"))
+        self.helper.add_input(Submit("", "Print (PDF)", css_id="print-tags"))
 
 
 class IssueForm(KeyedForm):
@@ -57,7 +58,7 @@ class TagFilterForm(forms.Form):
         self.helper.form_method = "get"
         self.helper.form_class = "filters"
         self.helper.disable_csrf = True
-        self.helper.add_input(Submit("", "Show", css_class="quiet"))
+        self.helper.add_input(Submit("", "Show", css_class="quiet", css_id="show-tags"))
 
 
 def machine_choices(machines: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:

@@ -106,7 +106,7 @@ def page(request: SiteRequest, machine: str, refusal: Refusal | None = None) -> 
     lines = pages.tag_lines(request.site, points)
     bare = sum(not line.code for line in lines)
     words = f"Issue {bare} {'tag' if bare == 1 else 'tags'}"
-    send = forms.IssueForm(button=words, initial={"machine": machine})
+    send = forms.IssueForm(button=words, initial={"machine": machine}, auto_id="id_issue_%s")
     send.helper.form_action = reverse("plant:issue-tags")
     context = {
         "lines": lines,

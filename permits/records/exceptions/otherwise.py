@@ -12,8 +12,13 @@ from permits.work.rules.words import HaltKind
 
 
 def stopped(told: Told, so_far: SoFar) -> Iterator[Found]:
-    """Work that was stopped by whomever and whatever; only a suspension is no more than a note."""
+    """Work that was stopped by whomever and whatever; only a suspension is no more than a note.
+
+    What the plant did is told once: isolation lost with people inside stands in the entry just before.
+    """
     match told.event:
+        case e.WorkStopped(kind=HaltKind.PLANT, crew=crew) if crew:
+            return
         case e.WorkStopped(kind=HaltKind.SUSPENSION):
             yield Found(What.SUSPENDED, told)
         case e.WorkStopped(crew=crew):

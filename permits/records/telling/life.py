@@ -7,7 +7,11 @@ from permits.records.telling.line import Line, Voice, sentences
 from permits.work.rules import events as e
 from permits.work.rules.words import Stage
 
-STAGES = {Stage.BEFORE: "before locking", Stage.AFTER: "after unlocking, before the start"}
+STAGES = {
+    Stage.BEFORE: "of the lockout",
+    Stage.AFTER: "that the machine starts, after the last lock was off",
+}
+"""What a notice was about. One of the lockout may come at any time until the machine is handed back."""
 
 
 def said(event: e.Event, voice: Voice) -> Line | None:

@@ -9,7 +9,7 @@ from django import forms
 from permits.work.forms.asking import CommandForm, confirmed, whole_number, words
 from permits.work.rules import commands as c
 from permits.work.rules import state
-from permits.work.rules.against import not_hosted
+from permits.work.rules.against import hosting_in_words
 from permits.work.rules.issuing import sharing_machines
 from permits.work.rules.words import Notice, Phase
 
@@ -23,7 +23,7 @@ def people_choices(site: state.Site, role: str) -> list[tuple[str, str]]:
 
 
 def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[str, str]]:
-    """The technicians, each with what matters for this permit: no host, not authorised, or qualified."""
+    """The technicians, each with what matters for this permit: whose contractor, authorised, qualified."""
     return [
         (ref, f"{name} ({note})" if (note := fitness(site, permit, ref, at)) else name)
         for ref, name in people_choices(site, "technician")
@@ -33,11 +33,12 @@ def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[
 def fitness(site: state.Site, permit: state.Permit, person: str, at: datetime) -> str:
     machines = site.machines_of(permit.zones)
     held = {machine: site.standing(person, machine, at) for machine in machines}
-    if any(not_hosted(site, person, at)):
-        return "a contractor without a host now"
+    notes = [hosting_in_words(site, person, at)]
     if lacking := [machine for machine in machines if not held[machine].authorised]:
-        return f"not authorised for {', '.join(lacking)}"
-    return "qualified to test" if machines and all(one.qualified for one in held.values()) else ""
+        notes.append(f"not authorised for {', '.join(lacking)}")
+    elif machines and all(one.qualified for one in held.values()):
+        notes.append("qualified to test")
+    return "; ".join(filter(None, notes))
 
 
 class IssueForm(CommandForm):
@@ -74,7 +75,9 @@ class IssueForm(CommandForm):
         """Anyone at work or who issues; whoever coordinates the machine already is proposed."""
         field = self.fields["coordinator"]
         both = dict(people_choices(self.site, "technician") + people_choices(self.site, "issuer"))
-        field.choices = [CHOOSE, *both.items()]  # type: ignore[attr-defined]
+        whose = ((ref, name, hosting_in_words(self.site, ref, self.at)) for ref, name in both.items())
+        offered = ((ref, f"{name} ({note})" if note else name) for ref, name, note in whose)
+        field.choices = [CHOOSE, *offered]  # type: ignore[attr-defined]
         if named:
             field.initial = named[0]
 

@@ -89,6 +89,33 @@ class ReleaseOnPaperForm(PointOnPaperForm):
         )
 
 
+def of_the_lockout(said: str) -> None:
+    """Refuses the word that the machine starts: that the rules take only as it is given."""
+    if said == "start":
+        raise forms.ValidationError(
+            "That the machine starts is told again now: what was said on paper may have been too early. "
+            "Enter the hand-back and the locks that came off, tell them, and record it as you do."
+        )
+
+
+class TellOnPaperForm(issuing.TellForm):
+    """The printed form has two places for who was told; only the word of the lockout is entered late."""
+
+    said = forms.ChoiceField(
+        label="What they were told",
+        choices=[
+            ("lockout", "That the machine is locked out, or will be"),
+            ("start", "That it starts again: the last lock is off"),
+        ],
+        widget=forms.RadioSelect,
+        validators=[of_the_lockout],
+        error_messages={
+            "required": "It is not said what they were told; what the printed form says would be right."
+        },
+    )
+    field_order = ("said", "whom", "how", "covers_tests")
+
+
 # ── what can be entered ─────────────────────────────────────────────────────────────────────────────────
 
 
@@ -117,7 +144,7 @@ BACK = (Phase.RESTORING,)
 KINDS: dict[str, OnPaper] = {
     "stopped": OnPaper("The work was stopped", stopping.StopForm, (*BEFORE, *AT_WORK, *BACK)),
     "suspended": OnPaper("The work was suspended", stopping.SuspendForm),
-    "told": OnPaper("Affected people were told", issuing.TellForm, (*AT_WORK, *BACK)),
+    "told": OnPaper("Affected people were told", TellOnPaperForm),
     "lock-on": OnPaper("A lock was put on", LockOnPaperForm),
     "released": OnPaper("A store was released", ReleaseOnPaperForm),
     "signed-off": OnPaper("Someone came out and signed off", occupying.SignOffForm),

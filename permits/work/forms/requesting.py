@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -12,7 +13,7 @@ from django import forms
 from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
-from permits.plant.rules.energy import Kind
+from permits.plant.rules.energy import Graph, Kind
 from permits.work.forms.asking import Said, whole_number, words
 from permits.work.forms.wording import in_our_words
 from permits.work.rules import commands as c
@@ -21,8 +22,22 @@ from permits.work.rules import state
 KINDS_OF_WORK = ("Calibration", "Cleaning", "Inspection", "Repair", "Blade change", "Clearing a jam")
 
 
+@dataclass(frozen=True, slots=True)
+class KeptLive:
+    """What revision `revision` of the machine's approved procedure keeps live; 0 and nothing: no wish."""
+
+    nodes: tuple[str, ...] = ()
+    revision: int = 0
+
+
+NO_WISH = KeptLive()
+
+
 class ZonesForm(forms.Form):
-    """What the plan is worked out from: the zones to be entered, and what has to stay live."""
+    """What the plan is worked out from: the zones to be entered, and what has to stay live.
+
+    What the machine's procedure keeps live is in the list; `initial` says whether it is ticked.
+    """
 
     zones = forms.MultipleChoiceField(
         label="Zones that a body part will be in",
@@ -41,13 +56,21 @@ class ZonesForm(forms.Form):
     )
 
     def __init__(
-        self, data: Any = None, *, site: state.Site, machine: str, initial: dict[str, Any] | None = None
+        self,
+        data: Any = None,
+        *,
+        site: state.Site,
+        machine: str,
+        kept: KeptLive = NO_WISH,
+        initial: dict[str, Any] | None = None,
     ) -> None:
         super().__init__(data, initial=initial)
         graph = site.graph
         self.fields["zones"].choices = [(n.id, n.name) for n in graph.zones_of(machine)]  # type: ignore[attr-defined]
         live = [n for n in graph.nodes.values() if n.kind is Kind.CARRIER and n.machine == machine]
+        live += [graph[id] for id in kept.nodes if id in graph.nodes and graph[id] not in live]
         self.fields["keep_live"].choices = [(n.id, n.name) for n in live]  # type: ignore[attr-defined]
+        self.origin = where_it_comes_from(graph, kept) if kept.nodes else ""
         if not live:
             del self.fields["keep_live"]
         in_our_words(self)
@@ -62,11 +85,21 @@ class ZonesForm(forms.Form):
         in_use = self["keep_live"].value() or "keep_live" in self.errors
         fold = '<details class="panel"{}><summary>Something must stay live</summary>'
         opened = format_html(fold, mark_safe(" open") if in_use else "")
-        return Layout("zones", Said(opened), "keep_live", Said(mark_safe("</details>")))
+        origin = format_html("<p>{}</p>", self.origin) if self.origin else mark_safe("")
+        return Layout("zones", Said(opened), Said(origin), "keep_live", Said(mark_safe("</details>")))
 
     def wanted(self) -> dict[str, tuple[str, ...]]:
         """The zones and what stays live, as far as they were read."""
         return {name: tuple(self.cleaned_data.get(name, ())) for name in ("zones", "keep_live")}
+
+
+def where_it_comes_from(graph: Graph, kept: KeptLive) -> str:
+    """Which of the list the procedure wants, so that nobody clears it unawares."""
+    names = ", ".join(graph.name(id) if id in graph.nodes else id for id in kept.nodes)
+    return (
+        f"Revision {kept.revision} of the machine's approved procedure keeps live: {names}. "
+        "Untick what this work does not need."
+    )
 
 
 class RequestForm(ZonesForm):

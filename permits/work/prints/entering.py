@@ -32,9 +32,12 @@ WORDS: dict[type[c.Ask], str] = {
 }
 
 
-def entering(*commands: type[c.Ask]) -> str:
-    """ "Entered late: signing off. Done again on the server: signing on."."""
-    late = ", ".join(WORDS[command] for command in commands if is_late(command))
-    again = ", ".join(WORDS[command] for command in commands if not is_late(command))
+def entering(*commands: type[c.Ask], too_early: type[c.Ask] | None = None) -> str:
+    """ "Entered late: signing off. Done again on the server: signing on.".
+
+    `too_early`: one that is entered late elsewhere on the form; what it says here may have been too early.
+    """
+    late = ", ".join(WORDS[one] for one in commands if is_late(one) and one is not too_early)
+    again = ", ".join(WORDS[one] for one in commands if not is_late(one) or one is too_early)
     parts = [f"Entered late: {late}." if late else "", f"Done again on the server: {again}." if again else ""]
     return " ".join(filter(None, parts))

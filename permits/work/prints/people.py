@@ -19,9 +19,9 @@ SPARE_ROWS = 3
 
 
 def told(form: PaperForm, number: int, width: float) -> Iterator[Flowable]:
-    """Issue and acceptance where they are still to come, and the notice before the first lock."""
+    """Issue and acceptance where they are still to come, and the notices of the lockout."""
     commands = (c.IssuePermit, c.AcceptPermit) if form.before_issue else ()
-    title = "Signed out, people told" if form.before_issue else "Told before the first lock"
+    title = "Signed out, people told" if form.before_issue else "Told of the lockout"
     rows: list[Sequence[Blank]] = []
     if form.before_issue:
         signed = (Blank("Signature", 3), Blank("Date, time", 2))

@@ -65,6 +65,9 @@ def hand_back(_form: PaperForm, number: int, width: float) -> Iterator[Flowable]
     ])  # fmt: skip
 
 
+STARTING = (c.TellAffected, c.ConfirmClear, c.Reenergise)
+
+
 def power(form: PaperForm, number: int, width: float) -> Iterator[Flowable]:
     """People told after the last lock, areas clear, and who brings power back."""
     signed = (
@@ -72,7 +75,7 @@ def power(form: PaperForm, number: int, width: float) -> Iterator[Flowable]:
         Blank("Areas clear", 1.6, tick=True), Blank("Power brought back by", 3), Blank("Time", 1.3),
     )  # fmt: skip
     yield together([
-        *section(number, "Power back", entering(c.TellAffected, c.ConfirmClear, c.Reenergise), width),
+        *section(number, "Power back", entering(*STARTING, too_early=c.TellAffected), width),
         text("People told after the last lock is off", width, size=BODY, bold=True, after=1 * mm),
         *lines(width, [*tells(form, Stage.AFTER), tell_row()]), *areas(form, width),
         Spacer(1, 2 * mm), *lines(width, [signed]),

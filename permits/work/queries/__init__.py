@@ -1,13 +1,16 @@
 """Reads for the pages and prints of permits; complete when they leave here, and never locking."""
 
 from permits.work.queries.board import BoardRow, board, board_of, mine
+from permits.work.queries.finding_rules import rules_with
 from permits.work.queries.live import Version, last_entry, still_holds, version
 from permits.work.queries.look import Look, look, settled
 from permits.work.queries.messages import MessageLine, Unread, messages_of, unread_of
+from permits.work.queries.otherwise import not_on_paper
 from permits.work.queries.permit import PermitPage, machines_to_test, next_point, permit_page
 from permits.work.queries.plan import PlanPage, plan_page, planned
 from permits.work.queries.point import PointPage, point_page
-from permits.work.queries.rules import RuleLine, RulesPage, StepLine, rules_page
+from permits.work.queries.rule_lines import RuleLine, RulesPage, StepLine
+from permits.work.queries.rules import rules_page
 from permits.work.queries.since import Since, since
 from permits.work.queries.site_policy import PolicyLine, policy_changed, policy_lines, policy_of
 from permits.work.queries.states import LINE, PHASES, badge
@@ -41,6 +44,7 @@ __all__ = [
     "messages_of",
     "mine",
     "next_point",
+    "not_on_paper",
     "permit_asked_for",
     "permit_page",
     "plan_page",
@@ -50,6 +54,7 @@ __all__ = [
     "policy_lines",
     "policy_of",
     "rules_page",
+    "rules_with",
     "settled",
     "since",
     "still_holds",

@@ -7,10 +7,10 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from permits.people.models import Site
-from permits.people.rules.hosting import against
 from permits.work import models as rows
 from permits.work import store
 from permits.work.rules import state
+from permits.work.rules.against import hosting_in_words
 from permits.work.rules.due import due
 from permits.work.rules.evolve import fold
 
@@ -29,13 +29,7 @@ class Look:
 
     def hosting(self, ref: str) -> str:
         """Of a contractor: "contractor of X, hosted by Y", or that nobody hosts them now; "" for others."""
-        known = self.site.people.get(ref)
-        if known is None or not known.employer:
-            return ""
-        held = known.hosting
-        if held is None or against(held, self.site.day(self.at), self.site.is_own(held.host)):
-            return f"contractor of {known.employer}, without a host now"
-        return f"contractor of {known.employer}, hosted by {held.host_name}"
+        return hosting_in_words(self.site, ref, self.at)
 
     def named(self, ref: str) -> str:
         """The name, with whose a contractor is and who hosts them in brackets."""

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from permits.work.queries.look import Look
 from permits.work.rules import state
 from permits.work.rules.held_up import in_words, who_lifts
+from permits.work.rules.on_paper import not_on_paper as paper_is_off
+from permits.work.rules.refusal import Refused
 from permits.work.rules.restoring import held_by_others
-from permits.work.rules.words import AT_WORK, Halt, HaltKind, Phase
+from permits.work.rules.words import AT_WORK, Halt, HaltKind, Phase, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,11 @@ def halt_line(site: state.Site, p: state.Permit, halt: Halt) -> HeldUp:
     )
 
 
+def not_on_paper(seen: Look) -> Refused:
+    """Why nothing can be entered late now, and who can change that."""
+    return Refused([paper_is_off(seen.site)], "enter what happened on paper")
+
+
 def handover(site: state.Site, p: state.Permit) -> str:
     """To whom the permit passes, and what is awaited; "" where it stays where it is."""
     if not p.next_holder or p.phase.is_over:
@@ -63,11 +71,14 @@ class NoticeLine:
     acknowledged: str
 
 
+ABOUT = {Stage.BEFORE: "of the lockout", Stage.AFTER: "that the machine starts again"}
+
+
 def notices(site: state.Site, p: state.Permit) -> list[NoticeLine]:
     return [
         NoticeLine(
             what=f"{notice.whom}{', also of the tests' if notice.covers_tests else ''}",
-            how=f"{notice.how}: {site.name(notice.by)} at {site.clock(notice.at)}, {notice.stage.value}",
+            how=f"{notice.how}: {site.name(notice.by)} at {site.clock(notice.at)}, {ABOUT[notice.stage]}",
             acknowledged=", ".join(site.name(a.person) for a in p.acknowledgements if a.notice == n),
         )
         for n, notice in enumerate(p.notices)

@@ -11,11 +11,11 @@ from permits.plant.rules.energy import Kind, Node
 from permits.work.queries.look import clock, settled
 from permits.work.queries.permit import NOTHING
 from permits.work.queries.plan import energy_of
-from permits.work.queries.states import badge, running_down, state_under
+from permits.work.queries.states import FED_AGAIN, badge, running_down, state_under
 from permits.work.rules import state
 from permits.work.rules.against import name_of
 from permits.work.rules.isolating import measure_demanded
-from permits.work.rules.next_step import next_step
+from permits.work.rules.next_step import step_at_work
 from permits.work.rules.proving import counts_now, needs_qualified, qualified_people
 from permits.work.rules.reisolating import freed
 from permits.work.rules.restoring import undoable_releases
@@ -90,7 +90,10 @@ def point_page(site: Site, code: str, person: str, at: datetime) -> PointPage | 
 def state_of_point(now: state.Site, node: Node, wanted: list[state.Permit], at: datetime) -> tuple[str, str]:
     """How the point stands for anybody: proven only where each permit that holds it has proven it."""
     holding = [p for p in wanted if node.id in p.locked or node.id in p.released]
-    stands = [state_under(p, node, at)[0] for p in holding]
+    found = [state_under(now, p, node, at) for p in holding]
+    stands = [look_of for look_of, _ in found]
+    if FED_AGAIN in found:
+        return FED_AGAIN[0], FED_AGAIN[1].capitalize()
     if "unsafe" in stands:
         return "unsafe", "Test failed: not dead"
     if stands and set(stands) == {"dead"}:
@@ -128,7 +131,7 @@ def ask_first(now: state.Site, node: Node, person: str) -> Step:
 
 def under_permit(now: state.Site, p: state.Permit, node: Node, person: str, at: datetime) -> Step:
     """This person's next step under one permit, seen from this point; no action where it is elsewhere."""
-    step = next_step(now, p, person, at)
+    step = step_at_work(now, p, person, at)
     match step.action:
         case "lock" | "release" if step.point != node.id:
             return elsewhere(now, p, node, step)

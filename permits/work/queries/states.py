@@ -11,6 +11,7 @@ from permits.work.queries.look import clock
 from permits.work.rules import state
 from permits.work.rules.against import goes_stale, is_fresh
 from permits.work.rules.clearing import areas_to_confirm
+from permits.work.rules.reaching import is_proven
 from permits.work.rules.words import HaltKind, Lock, Phase
 
 # A phase as a state of the look (components/state_badge.html) and as people read it.
@@ -107,7 +108,7 @@ def node_of(site: state.Site, point: str) -> Node:
 def point_line(site: state.Site, p: state.Permit, point: str, now: datetime) -> PointLine:
     node = node_of(site, point)
     locks = [lock for lock in p.hanging if lock.where == point]
-    look_of, word = state_under(p, node, now)
+    look_of, word = state_under(site, p, node, now)
     if p.phase.is_over:
         look_of, word = "over", ""
     return PointLine(
@@ -135,14 +136,18 @@ def held_by(site: state.Site, node: Node, locks: list[Lock]) -> str:
     )
 
 
-def state_under(p: state.Permit, node: Node, now: datetime) -> tuple[str, str]:
+FED_AGAIN = ("live", "released, but fed again")
+"""Of a store whose prop or bleed hangs, while power stands upstream that was not there when it was tested."""
+
+
+def state_under(site: state.Site, p: state.Permit, node: Node, now: datetime) -> tuple[str, str]:
     """How a point stands under one permit: look and word."""
     point = node.id
     locks = [lock for lock in p.hanging if lock.where == point]
     released = p.release_of(point)
     safe = bool(locks) or released is not None
     latest = p.verification(point)
-    if safe and p.is_verified(point, now):
+    if safe and is_proven(site, p, point, now):
         return "dead", "proven dead"
     if latest is not None and latest.void_at is None and not latest.passed:
         return "unsafe", "test failed"
@@ -150,6 +155,8 @@ def state_under(p: state.Permit, node: Node, now: datetime) -> tuple[str, str]:
         return "unproven", "running down"
     if point in p.plan_release and released is None:
         return ("unproven", "locked, not released") if locks else ("live", "not released")
+    if safe and p.is_verified(point, now) and point in p.plan_release:
+        return FED_AGAIN
     if safe:
         return "locked", "not proven" if locks else "released, not proven"
     return "live", "not tagged" if node.tag_only else "not locked"

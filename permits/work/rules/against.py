@@ -88,6 +88,17 @@ def not_hosted(site: Site, person: str, at: datetime) -> Iterator[Unmet]:
         )
 
 
+def hosting_in_words(site: Site, person: str, at: datetime) -> str:
+    """Of a contractor: "contractor of X, hosted by Y", or that nobody hosts them now; "" for others."""
+    known = site.people.get(person)
+    if known is None or not known.employer:
+        return ""
+    held = known.hosting
+    if held is None or any(not_hosted(site, person, at)):
+        return f"contractor of {known.employer}, without a host now"
+    return f"contractor of {known.employer}, hosted by {held.host_name}"
+
+
 def of_no_machine(site: Site, zones: tuple[str, ...]) -> Iterator[Unmet]:
     """Authorisations and procedures are per machine: a zone of none would need neither."""
     for zone in zones:

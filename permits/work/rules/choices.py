@@ -11,7 +11,7 @@ from .amending import OPEN_TO_IT
 from .closing import still_open
 from .handing_over import AT_SHIFT
 from .next_early import may_cancel
-from .next_step import next_step
+from .next_step import next_step, step_at_work
 from .restoring import may_be_running
 from .state import Permit, Site
 from .words import AT_WORK, Phase
@@ -27,9 +27,11 @@ class Choice:
 
 def choices(site: Site, p: Permit, person: str, now: datetime) -> tuple[Choice, ...]:
     """What else this person may do now. The rules still have the last word on each."""
-    step = next_step(site, p, person, now)
+    step, own = next_step(site, p, person, now), step_at_work(site, p, person, now)
+    meanwhile = [Choice(own.action, own.title)] if own != step and own.action else []
     found = dict.fromkeys(
         (
+            *meanwhile,
             *choices_by_phase(site, p, person),
             *choices_by_role(site, p, person),
             *choices_when_it_goes_otherwise(site, p, person),
@@ -64,7 +66,15 @@ def choices_by_phase(site: Site, p: Permit, person: str) -> Iterator[Choice]:
         yield Choice("job", "The calibration job")
     if p.phase in AT_WORK and person == p.holder:
         yield Choice("hand-back", "Hand the machine back")
+    if may_tell(site, p, person):
         yield Choice("tell", "Tell affected people")
+
+
+def may_tell(site: Site, p: Permit, person: str) -> bool:
+    """The holder, and for them an issuer or an officer: at work, and once the last lock is off."""
+    if person != p.holder and not site.roles_of(person) & {"issuer", "officer"}:
+        return False
+    return p.phase in AT_WORK or (p.phase is Phase.RESTORING and not p.hanging and p.reenergised_at is None)
 
 
 def confirms_matter(site: Site, p: Permit) -> bool:

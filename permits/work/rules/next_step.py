@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from .against import is_signed_on, name_of, not_told_back
-from .handing_over import lacking, phases_to_take_over
+from .against import is_expired, is_signed_on, name_of, not_told_back
+from .handing_over import AT_SHIFT, lacking, phases_to_take_over
 from .held_up import halted, may_lift, who_lifts
 from .next_early import cancel_next, no_way_on, when_requested
 from .next_isolating import when_isolating
 from .next_working import when_isolated, when_restoring, when_testing
+from .reaching import carries_lock
 from .state import Permit, Site
 from .step import Step, names_on, wait
 from .words import Phase
@@ -18,8 +19,61 @@ from .words import Phase
 ALSO_ON_PAPER = ("tell", "tell-returned", "lock", "release", "verify", "sign-off", "reisolate", "cancel")
 
 
+# What a holder who hands over still sees first: the ways out, and what ends the permit.
+BEFORE_HANDING_OVER = (
+    "sign-off", "withdraw-handover", "confirm-clear", "hand-back", "remove-locks", "cancel",
+)  # fmt: skip
+
+
 def next_step(site: Site, p: Permit, person: str, now: datetime) -> Step:
     """What this person should do next; every branch ends in a thing to do, a name to wait for, or the end."""
+    step = step_at_work(site, p, person, now)
+    if hands_over(p, person, now) and not comes_first(site, p, step):
+        return until_taken_over(site, p)
+    return leave_locks(site, p, person) or step
+
+
+def hands_over(p: Permit, person: str, now: datetime) -> bool:
+    """Has this holder offered the permit to someone who has not signed yet, with time left?"""
+    offered = bool(p.next_holder) and person == p.holder and not p.holder_gone
+    return offered and p.phase in AT_SHIFT and not is_expired(p, now)
+
+
+def comes_first(site: Site, p: Permit, step: Step) -> bool:
+    if p.halted or site.emergency is not None or p.holder in site.untold:
+        return True
+    return p.phase is Phase.ISOLATING and step.action in BEFORE_HANDING_OVER
+
+
+def until_taken_over(site: Site, p: Permit) -> Step:
+    """What the next holder still needs, and how the holder takes the offer back."""
+    then = site.name(p.next_holder)
+    bare = [name_of(site, point) for point in lacking(site, p, p.next_holder)]
+    locks = f"They hang their own lock beside yours on {', '.join(bare)}, then they sign." if bare else ""
+    needed = locks or "Their locks hang. They read the plan and sign."
+    if not p.hanging:
+        needed = "They read the plan and sign."
+    kept = "Until then the permit is yours and your locks stay on."
+    return wait(f"{then} takes the permit over", f"{needed} {kept} {TAKE_BACK}")
+
+
+TAKE_BACK = "To take it back: “Withdraw the handover”, further down."
+
+
+def leave_locks(site: Site, p: Permit, person: str) -> Step | None:
+    """Who has handed over takes off their own locks, where others hang beside them."""
+    mine = {lock.where for lock in p.hanging if lock.owner == person}
+    alone = mine & set(carries_lock(site, p)) - {lock.where for lock in p.hanging if lock.owner != person}
+    if not mine or p.works_under_it(person) or p.phase not in AT_SHIFT or is_signed_on(p, person):
+        return None
+    if p.halted or site.emergency is not None or site.paper is not None or alone:
+        return None
+    why = f"{site.name(p.holder)} holds {p.id} now, and no point stays bare without yours."
+    return Step("remove-locks", "Take your locks off", why)
+
+
+def step_at_work(site: Site, p: Permit, person: str, now: datetime) -> Step:
+    """The next step of the work itself, whoever it may be handed to meanwhile."""
     if not p.phase.is_over:
         if p.halted or site.emergency is not None:
             return when_held_up(site, p, person)

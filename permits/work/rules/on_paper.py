@@ -131,11 +131,7 @@ def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
     yield from not_so_late(site, site.permits[ask.permit], ask)
     yield from says_too_little(ask.form, "The printed form is not named.", "Enter the number on the form.")
     if site.paper is None:
-        yield Unmet(
-            "not-on-paper",
-            "Paper mode is not declared: what happens now is entered when it happens.",
-            f"Only an officer declares it: {site.holders_of('officer')}.",
-        )
+        yield not_on_paper(site)
     elif not site.paper.at <= ask.happened_at <= ask.at:
         yield Unmet(
             "not-in-paper-time",
@@ -143,3 +139,11 @@ def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
             f"{site.clock(ask.happened_at)}.",
             "Enter the time that stands on the form.",
         )
+
+
+def not_on_paper(site: Site) -> Unmet:
+    return Unmet(
+        "not-on-paper",
+        "Paper mode is not declared: what happens now is entered when it happens.",
+        f"Only an officer declares it: {site.holders_of('officer')}.",
+    )

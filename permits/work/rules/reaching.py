@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import datetime
 
 from permits.plant.rules.exposure import fed
 from permits.plant.rules.plan import isolates
@@ -91,6 +92,21 @@ def fed_again(site: Site) -> Iterator[tuple[Permit, str, tuple[str, ...]]]:
 
 def relies_on_dead_upstream(test: Verification) -> bool:
     return test.passed and test.void_at is None and not test.fed
+
+
+def is_proven(site: Site, permit: Permit, point: str, now: datetime) -> bool:
+    """Is the point's test good, and does what it was made on still stand?
+
+    While someone may lean on a test, whatever feeds its point again voids it by an entry. Under a sanction
+    and when restoring nobody does, and nothing is written; a test that was made with nothing upstream proves
+    nothing there all the same.
+    """
+    test = permit.verification(point)
+    if test is None or not test.is_good(now):
+        return False
+    if permit.phase in RELIES or not relies_on_dead_upstream(test) or point not in site.graph.nodes:
+        return True
+    return fed(site.graph, point, locked=site.locked, released=site.released) is None
 
 
 def protects_less(before: Site, after: Site) -> bool:

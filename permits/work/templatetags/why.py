@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import template
 from django.urls import NoReverseMatch, reverse
 
-from permits.work.rules.clauses import RULES
+from permits.work.rulebook import has_rule
 
 register = template.Library()
 
@@ -14,7 +14,7 @@ register = template.Library()
 def why(unmet: object) -> str:
     """The address of the rule behind an unmet condition; "" where the page of rules does not have it."""
     code = getattr(unmet, "code", "")
-    if code not in RULES:
+    if not has_rule(code):
         return ""
     try:
         return f"{reverse('work:rules')}#{code}"

@@ -79,12 +79,20 @@ def choose_late(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     if seen.permit.phase.is_over:
         return redirect("work:permit", seen.permit.id)
+    if seen.site.paper is None:
+        return not_on_paper(request, seen)
     context = {
         "page": queries.permit_page(seen, request.person.ref),
         "kinds": late.kinds_for(seen.permit),
-        "since": seen.site.paper.at if seen.site.paper else None,
+        "since": seen.site.paper.at,
     }
     return render(request, "work/choose_late.html", context)
+
+
+def not_on_paper(request: SiteRequest, seen: queries.Look) -> HttpResponse:
+    """Nothing is entered late while the site is not on paper: what is missing, and who can declare it."""
+    context = {"page": queries.permit_page(seen, request.person.ref), "refusal": queries.not_on_paper(seen)}
+    return render(request, "work/choose_late.html", context, status=409)
 
 
 @allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
@@ -92,4 +100,6 @@ def choose_late(request: SiteRequest, reference: str) -> HttpResponse:
 def enter_late(request: SiteRequest, reference: str, kind: str) -> HttpResponse:
     if kind not in late.KINDS:
         raise Http404(f"Nothing on paper is called {kind}; choose from the list at {reference}.")
+    if request.method != "POST" and (seen := look_or_404(request, reference, now())).site.paper is None:
+        return not_on_paper(request, seen)
     return act(request, reference, late.EnterLateForm, kind=kind)

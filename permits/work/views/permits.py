@@ -90,7 +90,7 @@ def name_crew(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, issuing.NameCrewForm)
 
 
-@allow(*AT_WORK)
+@allow(Role.TECHNICIAN, Role.ISSUER, Role.OFFICER)
 @get_or_post
 def tell(request: SiteRequest, reference: str) -> HttpResponse:
     return act(request, reference, issuing.TellForm)

@@ -15,7 +15,7 @@ from permits.plant.models import Machine
 from permits.work import pictures, queries
 from permits.work.actions import perform
 from permits.work.forms.asking import key_in
-from permits.work.forms.requesting import RequestForm, ZonesForm
+from permits.work.forms.requesting import NO_WISH, KeptLive, RequestForm, ZonesForm
 from permits.work.rules import state
 from permits.work.rules.refusal import Refused
 from permits.work.views.answering import get_only, get_or_post
@@ -42,18 +42,30 @@ def ask_for_permit(request: SiteRequest, machine: str) -> HttpResponse:
         return ask(request, site, found, at)
     if "show" in request.GET:
         return show_plan(request, site, found, at)
-    form = ZonesForm(site=site, machine=found.code, initial=named_in(request))
+    kept = kept_live(found)
+    form = ZonesForm(site=site, machine=found.code, kept=kept, initial=named_in(request, kept))
     return render(request, "work/choose_zones.html", {"form": form, "machine": found})
 
 
-def named_in(request: SiteRequest) -> dict[str, list[str]]:
-    """What an address names already, so that a change of mind keeps what was ticked."""
-    return {name: request.GET.getlist(name) for name in ("zones", "keep_live")}
+def kept_live(machine: Machine) -> KeptLive:
+    """What the machine's approved procedure wants to stay live."""
+    found = plant.approved_procedure(machine)
+    return KeptLive(tuple(found.keep_live), found.revision) if found and found.keep_live else NO_WISH
+
+
+def named_in(request: SiteRequest, kept: KeptLive) -> dict[str, list[str]]:
+    """What an address names already, so that a change of mind keeps what was ticked, and what was cleared.
+
+    Before anything was chosen it is what the procedure keeps live.
+    """
+    named = {name: request.GET.getlist(name) for name in ("zones", "keep_live")}
+    return named if any(named.values()) else {"zones": [], "keep_live": list(kept.nodes)}
 
 
 def show_plan(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) -> HttpResponse:
     """The plan for the zones of the address, with the rest of the request to be filled in below it."""
-    form = ZonesForm(request.GET, site=site, machine=machine.code)
+    kept = kept_live(machine)
+    form = ZonesForm(request.GET, site=site, machine=machine.code, kept=kept)
     if not form.is_valid():
         context = {"form": form, "machine": machine}
         return render(request, "work/choose_zones.html", context, status=422)
@@ -63,7 +75,7 @@ def show_plan(request: SiteRequest, site: state.Site, machine: Machine, at: date
         refused.asked = ASKED
         context = {"form": form, "machine": machine, "refusal": refused}
         return render(request, "work/choose_zones.html", context, status=409)
-    rest = RequestForm(site=site, machine=machine.code, initial=form.wanted())
+    rest = RequestForm(site=site, machine=machine.code, kept=kept, initial=form.wanted())
     return page(request, rest, machine, seen)
 
 
@@ -72,7 +84,7 @@ def ask(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) 
     key = key_in(request.POST)
     if key and (made := queries.permit_asked_for(request.site, key)):
         return asked(request, made)
-    form = RequestForm(request.POST, site=site, machine=machine.code)
+    form = RequestForm(request.POST, site=site, machine=machine.code, kept=kept_live(machine))
     refusal: Refused | None = None
     if form.is_valid() and key:
         command = form.command(by=request.person.ref, at=at)
