@@ -36,6 +36,21 @@ class Plan:
     absent: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class PlanOfTwo:
+    """A plan with two permits. `moves_of`: every move of one of them; it looks at that permit alone."""
+
+    name: str
+    says: str
+    start: Callable[[], Stand]
+    moves_of: Callable[[Site, Permit], Iterator[Move]]
+    absent: tuple[str, ...] = ()
+
+    def moves(self, at: Site) -> Iterator[Move]:
+        for p in at.open:
+            yield from self.moves_of(at, p)
+
+
 def requested(by: str, *zones: str, later: bool = False) -> Move:
     asked = c.RequestPermit(
         by=by, at=NOW, zones=zones, kind_of_work="mend", reason="worn", starts_at=LATER if later else NOW,

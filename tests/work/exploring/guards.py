@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from permits.work.rules import refusal
 from permits.work.rules.refusal import Refused, Unmet
 
-from .beginning import Plan
+from .beginning import Plan, PlanOfTwo
 from .looking_at_state import wrong_state
 from .looking_at_step import wrong_step
 from .moving import Move, Stand, forgotten, moved
@@ -214,7 +214,7 @@ class Following:
         return None
 
 
-def replayed(plan: Plan, labels: Iterable[str], off: tuple[str, ...]) -> list[str]:
+def replayed(plan: Plan | PlanOfTwo, labels: Iterable[str], off: tuple[str, ...]) -> list[str]:
     """What the last of these moves, made without these guards, does wrong; nothing where one is refused."""
     stand: Stand | None = plan.start()
     wrong: list[str] = []

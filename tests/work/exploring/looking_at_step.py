@@ -35,8 +35,9 @@ def wrong_step(before: Stand, move: Move, after: Stand) -> Iterator[str]:
     yield from wrong_person(before.site, was, ask)
     yield from left_unsaid(was, ask)
     for id, p in after.site.permits.items():
-        yield from wrong_removal(before.site.permits[id], p, ask)
-        yield from undoes_a_proof(before.site.permits[id], p, ask)
+        if p is not before.site.permits[id]:  # a permit that the step left alone has lost nothing
+            yield from wrong_removal(before.site.permits[id], p, ask)
+            yield from undoes_a_proof(before.site.permits[id], p, ask)
     if was is None or now is None:
         return
     yield from goes_on_while_held_up(before.site, was, now, ask)
@@ -66,8 +67,8 @@ def wrong_removal(was: Permit, now: Permit, ask: c.Command) -> Iterator[str]:
         yield f"{sorted(lost)[0]} loses its protection while {inside(now)[0]} is inside"
     if inside(now) and was.stopped_because and any(k.where != BOX for k in gone):
         yield f"a lock comes off while {inside(now)[0]}, called out, is inside"
-    begun = was.ever_signed_on or was.sanctions or was.next_holder
-    if lost & own_locks(was) and begun and was.phase in (Phase.ISOLATING, Phase.ISOLATED):
+    last = lost & own_locks(was) and was.phase in (Phase.ISOLATING, Phase.ISOLATED)
+    if last and (was.ever_signed_on or was.sanctions or was.next_holder):
         yield f"{sorted(lost)[0]} loses its last lock before the machine is handed back"
     freed = lost & own_locks(was) - set(was.sanction.points if was.sanction else ())
     if was.phase is Phase.TESTING and freed:
@@ -76,9 +77,11 @@ def wrong_removal(was: Permit, now: Permit, ask: c.Command) -> Iterator[str]:
 
 def undoes_a_proof(was: Permit, now: Permit, ask: c.Command) -> Iterator[str]:
     """Nobody takes away what someone inside relies on, but by calling them out or looking again."""
+    if not inside(now) or isinstance(ask, MAY_CALL_OUT):
+        return
     good = {v.point for v in was.verifications if v.passed and v.void_at is None}
     left = {v.point for v in now.verifications if v.passed and v.void_at is None}
-    if inside(now) and good - left and not isinstance(ask, MAY_CALL_OUT):
+    if good - left:
         yield f"the proof of {sorted(good - left)[0]}, on which {inside(now)[0]} relies, is undone"
 
 

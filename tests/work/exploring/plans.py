@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from . import plans_of_one as one
 from . import plans_of_two as two
-from .beginning import Plan
+from . import plans_together as both
+from .beginning import Plan, PlanOfTwo
 from .places import ODO, PIA
 
-PLANS = (
+OF_ONE = (
     Plan("whole job", "one job from request to close, with every deadline", one.whole_start, one.whole_moves),
     Plan("stops", "two people inside; stops, suspensions, an emergency", one.stops_start, one.stops_moves),
     Plan(
@@ -32,13 +33,31 @@ PLANS = (
     Plan("propped", "a store held by a prop that carries a lock", one.propped_start, one.propped_moves),
     Plan("second feed", "a second feed is found, and points are added", one.grows_start, one.grows_moves),
     Plan("paper", "paper mode and what is entered late", one.stops_start, one.paper_moves),
-    Plan("sharing", "two permits share one of their points", two.sharing_start, two.both_plain),
-    Plan("same point", "two permits on one point; one is tested under power", two.same_start, two.one_tested),
-    Plan(
+)
+OF_TWO = (
+    PlanOfTwo("sharing", "two permits share one of their points", two.sharing_start, two.both_plain),
+    PlanOfTwo(
+        "same point", "two permits on one point; one is tested under power", two.same_start, two.one_tested
+    ),
+    PlanOfTwo(
         "one behind", "the point of one feeds the other's, which is tested", two.behind_start, two.one_tested
     ),
 )
-BY_NAME = {plan.name: plan for plan in PLANS}
+# Two whole jobs at once (TWO_JOBS.md), alone and with one topic more.
+TOGETHER = tuple(
+    PlanOfTwo(name, says, both.requested_both, both.of(*topics))
+    for name, says, *topics in (
+        ("two jobs", "all of both jobs, from request to close"),
+        ("two, careless", "and steps of others, wrong padlocks, things left unsaid", both.careless),
+        ("two, stops", "and either is stopped at any time", both.stops),
+        ("two, more points", "and points are added to either", both.more_points),
+        ("two, paper", "and paper mode, and late entries", both.paper),
+        ("two, crew", "and each works under both permits", both.crew),
+        ("two, calibration", "and calibration jobs, closed or out of use", both.jobs),
+    )
+)
+PLANS: tuple[Plan | PlanOfTwo, ...] = (*OF_ONE, *OF_TWO)
+BY_NAME = {plan.name: plan for plan in (*PLANS, *TOGETHER)}
 
 # Commands that no exploration asks for, and why nothing is lost by it.
 LEFT_OUT = {

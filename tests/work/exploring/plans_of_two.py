@@ -56,21 +56,19 @@ def plain(at: Site, p: Permit, *people: str) -> Iterator[Move]:
     yield from a.restoring(p, p.holder)
 
 
-def both_plain(at: Site) -> Iterator[Move]:
+def both_plain(at: Site, p: Permit) -> Iterator[Move]:
     """Pia goes in; Odo, on P-1, only locks, tests and takes away."""
-    for p in at.open:
-        yield from plain(at, p, ODO, PIA)
-        yield from a.tries(at, p, p.holder)
-        if p.id == "P-2":
-            yield from a.going_in(p, PIA)
+    yield from plain(at, p, ODO, PIA)
+    yield from a.tries(at, p, p.holder)
+    if p.id == "P-2":
+        yield from a.going_in(p, PIA)
 
 
-def one_tested(at: Site) -> Iterator[Move]:
+def one_tested(at: Site, p: Permit) -> Iterator[Move]:
     """P-1 is tested under power; P-2 is not."""
-    for p in at.open:
-        yield from plain(at, p, ODO, PIA)
-        yield from a.going_in(p, p.holder)
-        if p.id == "P-1":
-            yield from a.looking_over(p, ODO)
-            yield from a.sanctions(p)
-            yield from a.cycles(p, ODO)
+    yield from plain(at, p, ODO, PIA)
+    yield from a.going_in(p, p.holder)
+    if p.id == "P-1":
+        yield from a.looking_over(p, ODO)
+        yield from a.sanctions(p)
+        yield from a.cycles(p, ODO)

@@ -10,7 +10,7 @@ from sys import intern
 
 from permits.work.rules.refusal import Refused
 
-from .beginning import Plan
+from .beginning import Plan, PlanOfTwo
 from .looking_at_state import wrong_state
 from .looking_at_step import wrong_step
 from .moving import Move, Stand, forgotten, moved
@@ -29,7 +29,7 @@ class Walk:
     for these alone. `wrong`: what broke, with the state it broke in and the label of the move.
     """
 
-    plan: Plan
+    plan: Plan | PlanOfTwo
     stands: list[Stand] = field(default_factory=list)
     number: dict[object, int] = field(default_factory=dict)
     came: list[tuple[int, str]] = field(default_factory=list)
@@ -82,7 +82,7 @@ def reaching(goal: set[int], edges: Iterable[Edge]) -> set[int]:
     return found
 
 
-def walk(plan: Plan, most: int = 10**9) -> Walk:
+def walk(plan: Plan | PlanOfTwo, most: int = 10**9) -> Walk:
     """The whole exploration. Raises AssertionError where it has more than `most` states."""
     began = time.perf_counter()
     done = Walk(plan)
@@ -119,7 +119,7 @@ def visit(done: Walk, at: int) -> None:
             done.edges.append((at, target, move.command.by if move.command else ""))
 
 
-def the_move(plan: Plan, stand: Stand, label: str) -> Move:
+def the_move(plan: Plan | PlanOfTwo, stand: Stand, label: str) -> Move:
     """The move of a state by its label. Raises LookupError, with what may be meant."""
     for move in plan.moves(stand.site):
         if move.label == label:
