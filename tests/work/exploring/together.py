@@ -83,7 +83,14 @@ class Way:
 
 @dataclass(repr=False)
 class Pairs:
-    """The exploration. `layers`: the new pairs of each depth, in rows of the first permit."""
+    """The exploration.
+
+    `seen`: every pair that was reached, `layers`: the new ones of each depth, in rows of the first permit.
+    `leaves`: by permit, row and move what was remembered there; `ways`: by permit and row those of it that
+    are allowed. `images`: where a change (by its number in `changes`) takes a state of a permit. `wrong`:
+    what is wrong, in which pair, after which move, if it is not the pair itself. `moves`, `tried`: allowed
+    ones, and all, counted for each pair.
+    """
 
     plan: PlanOfTwo
     site: Site
