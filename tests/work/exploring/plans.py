@@ -50,6 +50,7 @@ TOGETHER = tuple(
         ("two jobs", "all of both jobs, from request to close"),
         ("two, careless", "and steps of others, wrong padlocks, things left unsaid", both.careless),
         ("two, stops", "and either is stopped at any time", both.stops),
+        ("two, deadlines", "and every deadline, and extensions", both.deadlines),
         ("two, more points", "and points are added to either", both.more_points),
         ("two, paper", "and paper mode, and late entries", both.paper),
         ("two, crew", "and each works under both permits", both.crew),

@@ -14,7 +14,7 @@ from permits.work.rules.state import Permit, Procedure, Site
 from . import asking as a
 from . import asking_otherwise as o
 from . import passing as t
-from .beginning import BOTH, DOOR, begun, requested
+from .beginning import BOTH, DOOR, begun, clear_minutes, requested
 from .moving import Move, Stand
 from .places import BESIDE, IDA, MAKES, ODO, PIA, SIDE_BY_SIDE_STORED, site
 
@@ -77,6 +77,12 @@ def careless(at: Site, p: Permit) -> Iterator[Move]:
 def stops(at: Site, p: Permit) -> Iterator[Move]:
     yield a.says(PIA, p, "stops it", c.StopWork(**a.by(p, PIA), why="smoke"))
     yield a.says(IDA, p, "lifts what holds it up", c.LiftHalt(**a.by(p, IDA), how="looked at"))
+
+
+def deadlines(at: Site, p: Permit) -> Iterator[Move]:
+    """Words go stale, re-checks are missed, a sanction or a permit runs out and is extended."""
+    yield from t.deadlines(p, clear_minutes(at))
+    yield from a.more_time(p)
 
 
 def crew(at: Site, p: Permit) -> Iterator[Move]:
