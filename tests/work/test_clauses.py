@@ -305,3 +305,7 @@ def test_reading_follows_calls_and_leaves_out_what_only_asks():
 def test_every_file_of_the_rules_is_read():
     assert {file.stem for file in FOLDER.glob("*.py")} >= {place[0] for place in source().functions}
     assert len(source().functions) > 150
+
+
+def test_only_what_enters_from_paper_asks_what_another_step_asks():
+    assert [step.title for step in PAGE.steps if step.enters] == ["Enter what happened on paper"]

@@ -15,7 +15,7 @@ class StepLine:
     `signed`: what the signature means, "" where none is asked. `waits`: whether it has to wait while the
     permit is held up, in words; "" where it need not. `fresh`: nothing may have happened since its page
     was shown; `beside`: what may not have, in words. `late`: may be entered afterwards when it happened on
-    paper.
+    paper; `enters`: it is what enters such steps, and asks what they ask.
     """
 
     anchor: str
@@ -28,6 +28,7 @@ class StepLine:
     fresh: bool = False
     beside: str = ""
     late: bool = False
+    enters: bool = False
     asks_first: tuple[str, str] | None = None
 
     @property

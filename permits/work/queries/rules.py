@@ -104,6 +104,7 @@ def step_line(command: type[c.Ask]) -> StepLine:
         fresh=issubclass(command, c.NEEDS_FRESH_PAGE),
         beside=beside(command),
         late=command in get_args(c.LateCommand),
+        enters=command is c.EnterLate,
     )
 
 
