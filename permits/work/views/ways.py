@@ -15,7 +15,7 @@ NO_MACHINE = "-"  # stands in addresses for points that belong to no machine
 
 # Steps whose page is in a room above this one; an address is all that this room knows of it.
 ELSEWHERE = {"open-job": "calibration:open-job", "job": "calibration:job"}
-OF_THE_SITE = ("end-emergency", "end-paper", "tell-returned")  # about the whole site: no permit in the address
+OF_THE_SITE = ("end-emergency", "end-paper", "tell-returned")  # no permit in the address
 PINNED = "stop-work"  # always in sight at the foot of the page, so not in the list as well
 BY_MACHINE = ("verify", "try-start")
 AT_A_POINT = ("lock", "release", "reisolate")
