@@ -65,10 +65,21 @@ def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None =
     """
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
-    if seen is not None:
-        refuse_if_moved_on(now, command, happened_since(site, command, seen))
-    happened = decide(now, command)
+    happened = decided(now, command, () if seen is None else happened_since(site, command, seen))
     record(pen, site, now, happened)
+    return happened
+
+
+def decided(
+    now: state.Site, command: commands.Command, since: tuple[events.Event, ...]
+) -> list[events.Event]:
+    """What the command makes happen; or one refusal, for what its page did not show and what is unmet."""
+    try:
+        happened = decide(now, command)
+    except Refused as refused:
+        refuse_if_moved_on(now, command, since, besides=refused.unmet)
+        raise
+    refuse_if_moved_on(now, command, since)
     return happened
 
 

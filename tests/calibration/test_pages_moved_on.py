@@ -151,7 +151,7 @@ def test_what_concerns_the_form_refuses_it_until_it_was_seen(as_odo, bench, left
     before = entries()
     answer = as_odo.post(url, typed)
     assert answer.status_code == 409, text_of(answer)
-    assert answer.context["refusal"].codes == {"page-stale"}
+    assert answer.context["refusal"].codes == {"page-stale", *left.then}
     assert answer.context["since"]
     page = text_of(answer)
     assert "has moved on since this page was shown." in page

@@ -98,7 +98,7 @@ def test_the_job_of_each_minute_writes_what_fell_due_once(job):  # noqa: F811
     assert settle_site(site=job.site, at=after_end) == 0
 
 
-def test_a_stale_page_may_lock_but_not_sign_on(job):  # noqa: F811
+def test_a_stale_page_may_lock_but_not_cancel_and_hears_all_that_is_unmet(job):  # noqa: F811
     jobs.accepted(job)
     seen = Permit.objects.get(reference=job.permit).last_entry
     job.tell()
@@ -106,7 +106,7 @@ def test_a_stale_page_may_lock_but_not_sign_on(job):  # noqa: F811
     jobs_done = c.CancelPermit(permit=job.permit, by=job.ref("odo"), at=job.next(), why="changed our minds")
     with pytest.raises(Refused) as refused:
         perform(site=job.site, command=jobs_done, by=job.people["odo"].author, seen=seen)
-    assert refused.value.codes == {"page-stale"}
+    assert [unmet.code for unmet in refused.value.unmet] == ["page-stale", "locks-still-on"]
 
 
 def put_on(job, who, at, point="C1-QB1", padlock="W-1"):  # noqa: F811

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import random
+from typing import get_args
 
 import pytest
 
+from permits.work.rules import commands as c
 from permits.work.rules.refusal import Refused
 from tests.work.exploring.committed import rows_of
 from tests.work.exploring.guards import Reach, replayed
 from tests.work.exploring.missing import Refusals, search_beyond
 from tests.work.exploring.moving import Move, Stand, forgotten, moved
 from tests.work.exploring.noting import Noted, Notes, noting, replace, told
-from tests.work.exploring.plans import BY_NAME, OF_TWO, TOGETHER
+from tests.work.exploring.plans import BY_NAME, LEFT_OUT, OF_TWO, TOGETHER
 from tests.work.exploring.returning import stuck, way_to
 from tests.work.exploring.rows import FIRST, SECOND, bits, less, pair_of, turned
 from tests.work.exploring.together import Pairs, World, explore
@@ -108,6 +110,15 @@ def test_what_was_remembered_is_what_happens(two_jobs):
                 then = two_jobs.stand(pair_of(side, (leaf.outcome.world, own), his))
                 assert then.key == after.key
                 assert World.of(after) == two_jobs.worlds[leaf.outcome.world]
+
+
+def test_every_command_is_asked_for_under_both_permits_in_some_exploration(two_jobs):
+    """Each with both jobs around it, in states that both jobs get to."""
+    every = {command.__name__ for command in get_args(c.Command)}
+    for side in two_jobs.sides:
+        some = random.Random(5).sample(side.states, 60)
+        moves = (move for plan in TOGETHER for p in some for move in plan.moves_of(two_jobs.site, p))
+        assert every - {type(move.command).__name__ for move in moves} == set(LEFT_OUT)
 
 
 def test_the_file_tells_of_every_exploration_and_of_nothing_wrong():

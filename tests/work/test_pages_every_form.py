@@ -168,7 +168,7 @@ def test_a_page_that_no_longer_holds_is_refused_with_what_changed_and_can_then_b
     answer = client.post(url, typed)
     assert answer.status_code == 409, text_of(answer)
     page, refusal = page_of(answer), answer.context["refusal"]
-    assert refusal.codes == {"page-stale"}
+    assert refusal.codes == {"page-stale", *meanwhile.then}
     assert f"{job.id} has moved on since this page was shown." in page.text
     assert "Since this page was shown" in page.text
     assert meanwhile.says in page.text

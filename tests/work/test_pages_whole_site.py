@@ -203,7 +203,7 @@ def test_paper_mode_is_not_declared_over_anothers(job, maud, phone):
     declare_paper(phone("torvald"), job)
     answer = maud.post(url, typed)
     assert answer.status_code == 409
-    assert answer.context["refusal"].codes == {"page-stale"}
+    assert answer.context["refusal"].codes == {"page-stale", "paper-already"}
     assert "Paper mode was declared by Torvald" in text_of(answer)
     again = maud.post(url, page_of(answer).posts)
     assert again.context["refusal"].codes == {"paper-already"}

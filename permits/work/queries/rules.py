@@ -176,7 +176,7 @@ def asked_where(code: str, own: tuple[StepLine, ...], steps: tuple[StepLine, ...
         return "every step"
     if code in source().of_function("held_up", "held_up").codes:
         return f"every step marked “{HELD_UP}”"
-    if code == "page-stale":  # asked before the step's own conditions are: actions.apply
+    if code == "page-stale":  # asked beside the step's own conditions: actions.decided
         return "every step, by what it says of its page"
     if len(own) > NAMED_AT_MOST:
         return f"{len(own)} of the {len(steps)} steps"

@@ -230,13 +230,21 @@ NAMED_AT_MOST = 3
 
 
 class PageStale(Refused):
-    """Refused for what happened since the page was shown: `against` it, among everything in `since`."""
+    """Refused for what happened since the page was shown: `against` it, among everything in `since`.
+
+    `besides`: what would be unmet on a fresh page too.
+    """
 
     def __init__(
-        self, site: Site, command: c.Command, against: tuple[e.Event, ...], since: tuple[e.Event, ...]
+        self,
+        site: Site,
+        command: c.Command,
+        against: tuple[e.Event, ...],
+        since: tuple[e.Event, ...],
+        besides: tuple[Unmet, ...] = (),
     ) -> None:
         self.against, self.since = against, since
-        super().__init__([stale(site, command, against)])
+        super().__init__([stale(site, command, against), *besides])
 
 
 def stale(site: Site, command: c.Command, against: tuple[e.Event, ...]) -> Unmet:
@@ -253,7 +261,9 @@ def stale(site: Site, command: c.Command, against: tuple[e.Event, ...]) -> Unmet
     )
 
 
-def refuse_if_moved_on(site: Site, command: c.Command, since: tuple[e.Event, ...]) -> None:
+def refuse_if_moved_on(
+    site: Site, command: c.Command, since: tuple[e.Event, ...], besides: tuple[Unmet, ...] = ()
+) -> None:
     """Raise PageStale where something happened that the command cannot stand beside."""
     if against := moved_on(site, command, since):
-        raise PageStale(site, command, against, since)
+        raise PageStale(site, command, against, since, besides)

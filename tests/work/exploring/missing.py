@@ -2,7 +2,7 @@
 
 The conditions that refuse a move, and no other does, are known for every pair. Without such a guard the move
 is made; what it leads to is followed, layer by layer, until something is wrong, or there is nothing new, or
-`reach` is used up.
+the reach is used up.
 """
 
 from __future__ import annotations
@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from itertools import chain
 
-from .guards import Broken, Reach, Search, without
+from .guards import Broken, Reach, Search, kind, replayed, without
 from .looking_at_state import wrong_state
 from .looking_at_step import wrong_step
 from .moving import Move, Stand
 from .noting import noting
+from .remembering import Leaf
 from .returning import before, stuck, way_to
-from .rows import FIRST, SECOND, Pair, Place, Rows, bits, less
+from .rows import FIRST, SECOND, Pair, Place, Rows, bits, less, lowest, pair_of
 from .together import Pairs, Went, World
 from .walking import PAIR
 
@@ -47,14 +48,18 @@ class Refusals:
 
 
 class Beyond(Pairs):
-    """Pairs that only the lack of guards leads to. States, worlds and changes keep the numbers they have."""
+    """Pairs that only the lack of guards leads to. States, worlds and changes keep the numbers they have.
 
-    def __init__(self, refusals: Refusals) -> None:
+    `counts`: which kinds of wrong are looked for. What is wrong otherwise is not followed.
+    """
+
+    def __init__(self, refusals: Refusals, guards: tuple[str, ...], counts: Callable[[str], object]) -> None:
         done = refusals.done
         super().__init__(done.plan, done.site, done.sides)
         self.worlds, self.world_number = done.worlds, done.world_number
-        self.changes, self.images, self.moves_of = done.changes, done.images, done.moves_of
-        self.done, self.refusals = done, refusals
+        self.changes, self.images = done.changes, done.images
+        self.moves_of, self.kept = done.moves_of, done.kept
+        self.done, self.refusals, self.guards, self.counts = done, refusals, guards, counts
         self.layers.append({})
 
     def make(self, move: Move) -> Callable[[Stand], Went | frozenset[str]]:
@@ -78,31 +83,46 @@ class Beyond(Pairs):
     def look(self, at: Place, row: int) -> None:
         """Looked at when the move to it was made."""
 
-    def search(self, guards: tuple[str, ...], reach: Reach, within: int) -> Search:
+    def follow(self, leaf: Leaf, move: Move, side: int, at: Place, hit: int, new: Rows) -> None:
+        went = leaf.outcome
+        if not isinstance(went, Went) or not went.wrong:
+            super().follow(leaf, move, side, at, hit, new)
+        elif what := next((what for what in went.wrong if self.counts(what)), ""):
+            self.wrong.append((what, pair_of(side, at, lowest(hit)), move))
+
+    def search(self, reach: Reach) -> Search:
         result = Search()
-        refused = self.refusals.for_these(guards)
+        refused = self.refusals.for_these(self.guards)
         fresh: Rows = {}
         deep = 0
-        while deep < within and (fresh or deep < len(self.refusals.layers)):
+        while fresh or deep < len(self.refusals.layers):
             new = self.step(fresh, self.turned(fresh, SECOND))
             if deep < len(self.refusals.layers):
                 self.let_through(refused, deep, new)
             fresh = less(less(new, self.done.seen), self.seen)
-            if not self.wrong:
-                self.take(fresh)
-            if self.wrong:
-                what, pair, move = self.wrong[0]
-                labels = (*self.way(pair), *([move.label] if move else []))
-                result.found = Broken(guards, self.plan.name, labels, what)
+            if found := self.needed():
+                result.found = found
                 return result
+            self.take(fresh)
             if self.states > reach.states:
                 result.cut = True
                 break
             deep += 1
         result.seen = self.states
         if not result.cut and self.seen:
-            result.found = self.stuck(guards)
+            result.found = self.stuck()
         return result
+
+    def needed(self) -> Broken | None:
+        """What went wrong in this layer, and with either guard alone does not."""
+        for what, pair, move in self.wrong:
+            assert move is not None
+            labels = (*self.way(pair), move.label)
+            alone = (replayed(self.plan, labels, (one,)) for one in self.guards)
+            if len(self.guards) == 1 or not any(alone):
+                return Broken(self.guards, self.plan.name, labels, what)
+        self.wrong.clear()
+        return None
 
     def let_through(self, refused: list[tuple[Refused, Refused]], deep: int, new: Rows) -> None:
         """Make the refused moves of one layer."""
@@ -129,15 +149,26 @@ class Beyond(Pairs):
         pair, label = next(before(self, layer, pair))
         return [*self.way(pair), label]
 
-    def stuck(self, guards: tuple[str, ...]) -> Broken | None:
+    def stuck(self) -> Broken | None:
         for side, of in enumerate(self.sides):
+            what = f"{of.permit} can never end"
             for (world, first), row in stuck(self, side, safe=self.done.seen).items():
-                labels = tuple(self.way((world, first, next(bits(row)))))
-                return Broken(guards, self.plan.name, labels, f"{of.permit} can never end")
+                if self.counts(what):
+                    labels = tuple(self.way((world, first, next(bits(row)))))
+                    return Broken(self.guards, self.plan.name, labels, what)
         return None
 
 
-def search_beyond(refusals: Refusals, guards: tuple[str, ...], reach: Reach, within: int = 10**9) -> Search:
-    """The shortest way to something wrong without these guards, shorter than `within`; or none was found."""
+def search_beyond(
+    refusals: Refusals, guards: tuple[str, ...], reach: Reach, counts: Callable[[str], object] = bool
+) -> Search:
+    """The shortest way to something wrong that `counts`, without these guards; or how far it looked."""
     with without(*guards), noting():
-        return Beyond(refusals).search(guards, reach, within)
+        return Beyond(refusals, guards, counts).search(reach)
+
+
+def kinds_beyond(refusals: Refusals, guard: str, reach: Reach) -> set[str]:
+    """Every kind of wrong that the lack of this one guard leads to."""
+    found: set[str] = set()
+    search_beyond(refusals, (guard,), reach, lambda what: found.add(kind(what)))
+    return found

@@ -16,7 +16,7 @@ from . import asking_otherwise as o
 from . import passing as t
 from .beginning import BOTH, DOOR, begun, clear_minutes, requested
 from .moving import Move, Stand
-from .places import BESIDE, IDA, MAKES, ODO, PIA, SIDE_BY_SIDE_STORED, site
+from .places import BESIDE, IDA, MAKES, ODO, PIA, SIDE_BY_SIDE_STORED, TECHNICIANS, site
 
 HOLDER = {"P-1": ODO, "P-2": PIA}
 MATE = {"P-1": PIA, "P-2": ODO}
@@ -35,6 +35,14 @@ def the_job(at: Site, p: Permit) -> Iterator[Move]:
     issued = c.IssuePermit(**a.by(p, IDA), holder=me, crew=(mate,), coordinator=IDA)
     yield a.says(IDA, p, f"issues to {me}", issued)
     yield a.says(me, p, "accepts", c.AcceptPermit(**a.by(p, me), **a.UNDERSTOOD))
+    yield from work_of(at, p, p.holder or me)
+    yield from a.clearing(at, p, IDA, watching=(False,))
+    yield from a.sanctions(p, *p.plan_lock)
+    yield from t.waits(p)
+
+
+def work_of(at: Site, p: Permit, me: str) -> Iterator[Move]:
+    """What this person does as holder, from the first notice to the last signature."""
     yield a.says(me, p, "cancels", c.CancelPermit(**a.by(p, me), why="not needed"))
     yield from a.notices(p)
     yield from a.locks(p, me)
@@ -43,11 +51,8 @@ def the_job(at: Site, p: Permit) -> Iterator[Move]:
     yield from a.proofs(at, p, me)
     yield from a.going_in(p, me)
     yield from a.looking_over(p, me)
-    yield from a.clearing(at, p, IDA, watching=(False,))
-    yield from a.sanctions(p, *p.plan_lock)
     yield from a.cycles(p, me)
     yield from a.restoring(p, me)
-    yield from t.waits(p)
 
 
 # ── topics ──────────────────────────────────────────────────────────────────────────────────────────────
@@ -79,6 +84,68 @@ def stops(at: Site, p: Permit) -> Iterator[Move]:
     yield a.says(IDA, p, "lifts what holds it up", c.LiftHalt(**a.by(p, IDA), how="looked at"))
 
 
+def suspensions(at: Site, p: Permit) -> Iterator[Move]:
+    for who in (HOLDER[p.id], MATE[p.id], IDA):
+        yield a.says(who, p, "suspends it", c.SuspendPermit(**a.by(p, who), why="lightning"))
+    yield from o.lifts(p)
+
+
+def emergencies(at: Site, p: Permit) -> Iterator[Move]:
+    yield from o.emergencies()
+    yield a.says(IDA, p, "lifts what holds it up", c.LiftHalt(**a.by(p, IDA), how="looked at"))
+
+
+def handovers(at: Site, p: Permit) -> Iterator[Move]:
+    """At the change of shift."""
+    yield from passes_on(at, p)
+    me, mate = HOLDER[p.id], MATE[p.id]
+    yield a.says(me, p, f"offers it to {mate}", c.OfferHandover(**a.by(p, me), to=mate))
+    yield a.says(IDA, p, "withdraws the handover", c.WithdrawHandover(**a.by(p, IDA), why="not needed"))
+
+
+def holders_absent(at: Site, p: Permit) -> Iterator[Move]:
+    """The holder is gone, an officer names the other; their locks come off for them, and they are told."""
+    yield from passes_on(at, p)
+    me, mate = HOLDER[p.id], MATE[p.id]
+    named = c.NameHolder(**a.by(p, IDA), to=mate, why="went home ill")
+    yield a.says(IDA, p, f"names {mate} holder", named)
+    yield from o.taken_for_absent(p, me)
+
+
+def passes_on(at: Site, p: Permit) -> Iterator[Move]:
+    """Who is offered the permit hangs their locks and takes over; whose it was takes theirs off."""
+    mate = MATE[p.id]
+    yield from o.takes_over(p)
+    if p.next_holder == mate:
+        yield from a.locks(p, mate)
+    for who in TECHNICIANS:
+        yield from a.removals(p, who)
+        yield a.says(who, p, "signs off", c.SignOffCrew(**a.by(p, who)))
+
+
+def watches(at: Site, p: Permit) -> Iterator[Move]:
+    """The areas are kept under watch, by the issuer or by the other holder."""
+    yield from a.clearing(at, p, IDA, MATE[p.id], watching=(True,))
+
+
+def trials(at: Site, p: Permit) -> Iterator[Move]:
+    """The controls are tried; the machine stays dead, or starts."""
+    yield from a.tries(at, p, HOLDER[p.id])
+
+
+def defects(at: Site, p: Permit) -> Iterator[Move]:
+    yield from a.looking_over(p, HOLDER[p.id], defects=True)
+
+
+def named_later(at: Site, p: Permit) -> Iterator[Move]:
+    """Issued to the holder alone; the other is named later, and works here too."""
+    me, mate = HOLDER[p.id], MATE[p.id]
+    alone = c.IssuePermit(**a.by(p, IDA), holder=me, crew=(), coordinator=IDA)
+    yield a.says(IDA, p, f"issues to {me} alone", alone)
+    yield from o.crew_named(p, mate)
+    yield from a.going_in(p, mate)
+
+
 def deadlines(at: Site, p: Permit) -> Iterator[Move]:
     """Words go stale, re-checks are missed, a sanction or a permit runs out and is extended."""
     yield from t.deadlines(p, clear_minutes(at))
@@ -106,7 +173,12 @@ def more_points(at: Site, p: Permit) -> Iterator[Move]:
     yield from o.more_points(p, "Q1")
 
 
-def of(*topics: Topic) -> Callable[[Site, Permit], Iterator[Move]]:
+def only(permit: str, topic: Topic) -> Topic:
+    """The topic for one of the two: the other goes its plain way."""
+    return lambda at, p: topic(at, p) if p.id == permit else iter(())
+
+
+def of(*topics: Topic) -> Topic:
     """The job's moves and the topics', each label once."""
 
     def moves(at: Site, p: Permit) -> Iterator[Move]:

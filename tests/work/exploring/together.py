@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from permits.work.rules.commands import Command
 from permits.work.rules.refusal import Refused
 from permits.work.rules.state import Permit, Site
 from permits.work.rules.words import Declared
@@ -86,6 +87,7 @@ class Pairs:
     """The exploration.
 
     `seen`: every pair that was reached, `layers`: the new ones of each depth, in rows of the first permit.
+    `kept`: equal moves of one permit, each once, so that one can be told by its identity.
     `leaves`: by permit, row and move what was remembered there; `ways`: by permit and row those of it that
     are allowed. `images`: where a change (by its number in `changes`) takes a state of a permit. `wrong`:
     what is wrong, in which pair, after which move, if it is not the pair itself. `moves`, `tried`: allowed
@@ -103,6 +105,7 @@ class Pairs:
     ways: dict[tuple[int, int, int], list[Way]] = field(default_factory=dict)
     leaves: dict[tuple[int, int, int, str], list[Leaf]] = field(default_factory=dict)
     moves_of: dict[tuple[int, int], list[Move]] = field(default_factory=dict)
+    kept: dict[tuple[int, str, Command | None], Move] = field(default_factory=dict)
     images: dict[tuple[int, int, int], int] = field(default_factory=dict)
     changes: dict[Any, int] = field(default_factory=dict)
     wrong: list[tuple[str, Pair, Move | None]] = field(default_factory=list)
@@ -165,8 +168,8 @@ class Pairs:
         """The moves of a permit in this state."""
         if (side, own) not in self.moves_of:
             p = self.sides[side].states[own]
-            found = [] if p.phase.is_over else list(self.plan.moves_of(self.site, p))
-            self.moves_of[side, own] = found
+            found = [] if p.phase.is_over else self.plan.moves_of(self.site, p)
+            self.moves_of[side, own] = [self.kept.setdefault((side, m.label, m.command), m) for m in found]
         return self.moves_of[side, own]
 
     def image(self, leaf: Leaf, side: int, state: int) -> int:
@@ -199,8 +202,7 @@ class Pairs:
                 left ^= hit
                 self.follow(leaf, move, side, at, hit, new)
         while left:
-            about = (side, move.command or move.label)
-            leaf = self.leaf(about, pair_of(side, at, lowest(left)), self.make(move))
+            leaf = self.leaf(id(move), pair_of(side, at, lowest(left)), self.make(move))
             known.append(leaf)
             if isinstance(leaf.outcome, Went):
                 to = (leaf.outcome.world, self.image(leaf, side, at[1]))

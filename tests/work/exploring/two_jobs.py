@@ -14,14 +14,15 @@ from tests.work.test_rules_codes import codes_in_the_rules
 
 from .__main__ import SEPARATOR, said
 from .beginning import PlanOfTwo
-from .guards import Broken, Reach, Search
-from .missing import Refusals, search_beyond
+from .guards import Broken, Reach, kind
+from .missing import Refusals, kinds_beyond, search_beyond
 from .plans import BY_NAME, TOGETHER
 from .returning import stuck
 from .rows import FIRST, SECOND
 from .together import explore
 
-REACH = Reach(refusals=0, states=20_000)  # pairs followed beyond; every refusal is one to begin from
+# How many pairs are followed beyond; every refusal is one to begin from.
+REACH, PAIR_REACH = Reach(refusals=0, states=2_000_000), Reach(refusals=0, states=20_000)
 CARELESS = "two, careless"
 
 
@@ -37,22 +38,31 @@ def row_of(plan: PlanOfTwo) -> str:
 
 
 def guard_rows(refusals: Refusals) -> Iterator[tuple[str, str]]:
-    """Each guard's row, with the table that it belongs to; pairs of those that prevent nothing alone."""
-    nothing: dict[str, Search] = {}
-    met = {guard for codes in refusals.by_codes for guard in codes} & codes_in_the_rules()
-    for guard in sorted(met):
+    """Each guard's row, with the table that it belongs to."""
+    kinds: dict[str, set[str]] = {}
+    for guard in sorted({guard for codes in refusals.by_codes for guard in codes} & codes_in_the_rules()):
         alone = search_beyond(refusals, (guard,), REACH)
-        if alone.found is None:
-            nothing[guard] = alone
-        else:
-            yield prevented(alone.found), "prevents"
-    for guard, alone in nothing.items():
-        for other in sorted(refusals.partners(guard) & set(nothing)):
-            if found := search_beyond(refusals, (guard, other), REACH).found:
-                yield prevented(found), "prevents"
-                break
+        if found := alone.found or paired(refusals, guard, kinds):
+            yield prevented(found), "prevents"
         else:
             yield f"| `{guard}` | {alone.seen}{' and more' if alone.cut else ''} |", "nothing"
+
+
+def paired(refusals: Refusals, guard: str, kinds: dict[str, set[str]]) -> Broken | None:
+    """What happens without this guard and one other that the lack of the other alone leads to nowhere.
+
+    `kinds`: by guard, the kinds of wrong that its lack alone leads to, as far as they are known.
+    """
+    for other in sorted(refusals.partners(guard)):
+        if other not in kinds:
+            kinds[other] = kinds_beyond(refusals, other, PAIR_REACH)
+
+        def counts(what: str, of: set[str] = kinds[other]) -> bool:
+            return kind(what) not in of
+
+        if found := search_beyond(refusals, (guard, other), PAIR_REACH, counts).found:
+            return found
+    return None
 
 
 def prevented(found: Broken) -> str:
