@@ -111,7 +111,9 @@ def on_paper(job: Job) -> Job:
     _, p = job.state()
     points = tuple(lock.where for lock in reversed(p.hanging))
     late(job, c.RemoveLocks, job.holder, ago=60, form="F-8", points=points)
-    of_site(job, c.EndPaper, "maud", how="Forms F-7 and F-8, in the folder of this permit")
+    of_site(job, c.EndPaper, "maud", how="Forms F-7 and F-8, in the folder of this permit",
+        all_inside_signed_on=True,
+    )
     return job
 
 

@@ -43,7 +43,7 @@ def test_the_ledger_gives_the_tables_again(gone):
 
 def test_it_does_so_after_everything_is_over_too(gone):
     told_back(gone, "odo")
-    of_site(gone, c.EndPaper, "maud", how="Nothing was on paper")
+    of_site(gone, c.EndPaper, "maud", how="Nothing was on paper", all_inside_signed_on=True)
     of_site(gone, c.EndEmergency, "torvald", how="Put out")
     gone.do(c.LiftHalt, "maud", how="Looked at, nothing burnt")
     assert replay(gone.site).differences == []

@@ -172,7 +172,9 @@ DO: dict[str, Callable[[Site, Permit, Step, dict], c.Command]] = {
     "lift-halt": lifted,
     "tell-returned": told_back,
     "end-emergency": lambda site, p, step, who: c.EndEmergency(by=who["by"], at=who["at"], how="put out"),
-    "end-paper": lambda site, p, step, who: c.EndPaper(by=who["by"], at=who["at"], how="all entered"),
+    "end-paper": lambda site, p, step, who: c.EndPaper(
+        by=who["by"], at=who["at"], how="all entered", all_inside_signed_on=True
+    ),
     "withdraw-handover": lambda site, p, step, who: c.WithdrawHandover(**who, why="its time is over"),
     "accept-handover": taken_over,
     "amend": amended,

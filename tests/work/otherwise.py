@@ -120,8 +120,10 @@ def late(
     )
 
 
-def off_paper(when: float = 70, *, by: str = "sig", how: str = "forms 7 to 9") -> c.EndPaper:
-    return c.EndPaper(by=by, at=at(when), how=how)
+def off_paper(
+    when: float = 70, *, by: str = "sig", how: str = "forms 7 to 9", all_out: bool = True
+) -> c.EndPaper:
+    return c.EndPaper(by=by, at=at(when), how=how, all_inside_signed_on=all_out)
 
 
 def with_shift(site: Site) -> Site:

@@ -452,7 +452,7 @@ def test_what_was_typed_while_on_paper_is_refused_once_paper_mode_has_ended(job,
     on_paper(job)
     url, szczesny = f"{job.url}enter-late/told/", phone("szczesny")
     typed = filled(szczesny, url, **late(job, said="lockout", whom="the night shift", how="by radio"))
-    job.do(c.EndPaper, "maud", how="every form is entered, kept in the office")
+    job.do(c.EndPaper, "maud", how="every form is entered, kept in the office", all_inside_signed_on=True)
     answer = szczesny.post(url, typed)
     assert answer.status_code == 409
     page = text_of(answer)

@@ -8,11 +8,13 @@ import pytest
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.amending import may_be_added
+from permits.work.rules.next_step import next_step
 from permits.work.rules.words import Phase, Reading
 from tests.work.otherwise import acknowledge, amend, fed_twice, lift
 from tests.work.small_plant import (
     SITE,
     accepted_site,
+    at,
     checked_site,
     done,
     handed_back_site,
@@ -29,6 +31,7 @@ from tests.work.small_plant import (
     refused,
     release,
     request,
+    tell,
     verify,
     with_person,
     zero,
@@ -39,7 +42,8 @@ def test_a_second_feed_is_added_locked_and_proven():
     site = done(fed_twice(isolated_site()), lift(40), amend())
     assert p1(site).plan_lock == ("Q1", "Q2", "Q3")
     assert p1(site).points == ("Q1", "Q3", "Q2", "C1", "G1")
-    site = done(site, lock("Q3", "109", 42), release("C1", 43))
+    assert refused(site, lock("Q3", "109", 42)) == {"not-told"}, "nobody knows of the added point"
+    site = done(site, tell(41), lock("Q3", "109", 42), release("C1", 43))
     nothing_seen = c.PointReadings(point="Q3", readings=(Reading(Decimal(0), ""),))
     second = verify("CUT", zero("Q1"), zero("C1"), zero("G1"), nothing_seen, when=50)
     site = done(site, second, readings(50)[1])
@@ -127,3 +131,11 @@ def test_a_point_of_the_plan_is_not_added_again():
 def test_what_takes_no_lock_or_cannot_be_released_is_no_point_to_add():
     assert refused(locked_site(), amend(lock=("B1",))) == {"not-lockable"}
     assert refused(locked_site(), amend(lock=(), release=("Q0",))) == {"not-releasable"}
+
+
+def test_the_next_step_after_an_amendment_is_to_tell_of_it():
+    site = done(locked_site(), amend(15, lock=("Q0",)))
+    step = next_step(site, p1(site), "odo", at(16))
+    assert (step.action, step.why) == ("tell", "Points were added since they were told.")
+    site = done(site, tell(16))
+    assert next_step(site, p1(site), "odo", at(17)).point == "Q0"

@@ -13,9 +13,11 @@ from tests.work.small_plant import (
     SITE,
     accepted_site,
     at,
+    at_the_board,
     checked_site,
     clear,
     done,
+    end_sanction,
     handed_back_site,
     happened,
     in_test_site,
@@ -28,6 +30,7 @@ from tests.work.small_plant import (
     ready,
     refusal,
     refused,
+    reisolate,
     remove,
     request,
     sanction,
@@ -210,3 +213,28 @@ def test_a_zone_that_is_no_danger_area_needs_no_confirming():
 
 def test_locks_on_nothing_free_nothing():
     assert areas(done(accepted_site(), lock("Q1", "101"))) == ("OUT", "NEXT")
+
+
+# ── how long it is believed ─────────────────────────────────────────────────────────────────────────────
+
+
+def test_a_watch_is_kept_by_someone_who_sees_the_area():
+    by_radio = replace(clear("OUT", "NEXT", watching=True), how=Seen.RADIO)
+    assert refused(in_test_site(), by_radio) == {"watch-by-radio"}
+    assert p1(done(in_test_site(), replace(by_radio, watching=False))).confirmation("OUT")
+
+
+@pytest.mark.parametrize("over", [reisolate(30), end_sanction(30)], ids=["re-isolated", "sanction ended"])
+def test_a_watch_is_not_carried_over_to_the_next_cycle(over):
+    site = done(in_test_site(), remove("Q1", "Q2"), clear("OUT", "NEXT", watching=True), ready())
+    assert p1(site).confirmation("OUT").watching
+    assert p1(done(site, over)).confirmation("OUT") is None
+
+
+def test_a_sign_on_beside_it_makes_a_danger_area_of_the_machine_stale():
+    """Pia goes into the chamber, by which she passes the outfeed; nobody has seen it clear since."""
+    site = done(checked_site(), sanction(), clear("OUT", "NEXT", when=24))
+    on = p1(done(site, sign_on("hal", "202", 25))).confirmation("OUT")
+    assert on is None
+    board = at_the_board(done(checked_site(), sanction(), clear("OUT", "NEXT", when=24)))
+    assert p1(board).confirmation("OUT"), "another machine"

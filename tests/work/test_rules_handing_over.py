@@ -7,6 +7,7 @@ import pytest
 from permits.work.rules.words import Phase
 from tests.work.otherwise import (
     absent,
+    amend,
     lift,
     name_holder,
     offer,
@@ -19,6 +20,7 @@ from tests.work.small_plant import (
     SITE,
     at,
     checked_site,
+    clear,
     done,
     hand_back,
     handed_back_site,
@@ -215,3 +217,18 @@ def test_a_signed_on_incoming_holder_goes_on_under_their_own_name():
 
 def test_nobody_takes_over_from_themselves():
     assert refused(isolated_site(), offer("odo")) == {"holder-already"}
+
+
+def test_what_the_last_shift_saw_clear_is_seen_again():
+    site = done(isolated_site(), clear("OUT", "NEXT", when=29, watching=True), offer(), *INCOMING)
+    assert p1(site).confirmation("OUT")
+    assert p1(done(site, take_over())).confirmation("OUT") is None
+
+
+def test_whoever_added_points_to_the_plan_does_not_become_its_holder():
+    pia = isolated_site().people["pia"]
+    both = frozenset({"issuer", "technician"})
+    site = with_person(isolated_site(), "sig", roles=both, authorisations=pia.authorisations)
+    no = refusal(done(site, amend(29, lock=("Q0",), by="sig")), offer("sig"))
+    assert no.codes == {"own-issue"}
+    assert "added points to P-1" in no.unmet[0].what

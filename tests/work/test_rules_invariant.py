@@ -345,7 +345,7 @@ class TwoPermits(RuleBasedStateMachine):
     @rule(really=SELDOM, over=st.booleans())
     def the_site_goes_on_paper_or_comes_back(self, really, over):
         if over:
-            self.attempt(c.EndPaper(by="sig", at=self.now, how="all entered"))
+            self.attempt(c.EndPaper(by="sig", at=self.now, how="all entered", all_inside_signed_on=True))
         elif really:
             self.attempt(c.DeclarePaper(by="sig", at=self.now, since=self.now, why="no power"))
 

@@ -268,3 +268,10 @@ def test_next_doors_permit_shares_a_point_and_still_stands_on_its_own_lock():
     site = next_door(isolated_site())
     assert site.permits["P-2"].phase is Phase.ISOLATED
     assert site.permits["P-2"].locked == {"Q2"}
+
+
+def test_a_coordinator_who_has_left_coordinates_nothing():
+    site = done(accepted_site(), request(10, zones=("OUT",), by="pia"))
+    ask = replace(issue(11, "P-2", holder="pia", crew=()), coordinator="sig")
+    site = replace(site, people={ref: person for ref, person in site.people.items() if ref != "maud"})
+    assert "another-coordinator" not in refused(site, replace(ask, by="sig"))

@@ -8,6 +8,7 @@ from tests.work.otherwise import late, off_paper, on_paper, stop
 from tests.work.small_plant import (
     at,
     checked_site,
+    clear,
     done,
     hand_back,
     handed_back_site,
@@ -18,11 +19,13 @@ from tests.work.small_plant import (
     occupied_site,
     p1,
     readings,
+    ready,
     refused,
     remove,
     sanction,
     sign_off,
     sign_on,
+    try_start,
 )
 
 
@@ -107,10 +110,42 @@ def test_an_officer_ends_it_and_says_how():
     site = paper_site(checked_site())
     assert refused(site, off_paper(by="maud")) == {"no-role"}
     assert refused(site, off_paper(how="")) == {"says-too-little"}
+    assert refused(site, off_paper(all_out=False)) == {"inside-on-paper"}
     ended = done(site, off_paper())
     assert ended.paper is None
-    assert p1(done(ended, sign_on("hal", "202", 71))).signed_on
     assert refused(ended, off_paper(72)) == {"not-on-paper"}
+
+
+def test_who_stayed_inside_all_the_while_relies_on_the_tests_from_before():
+    ended = done(paper_site(), off_paper())
+    assert (p1(ended).phase, len(p1(ended).signed_on)) == (Phase.ISOLATED, 2)
+
+
+def test_where_nobody_stayed_inside_everything_is_proven_anew_for_a_test_may_have_come_between():
+    site = done(checked_site(), sanction(), clear("OUT", "NEXT", when=24), on_paper())
+    events = happened(site, off_paper())
+    assert {type(x) for x in events} == {
+        e.PaperEnded, e.ConfirmationsVoided, e.VerificationVoided, e.IsolationLost,
+    }  # fmt: skip
+    ended = done(site, off_paper())
+    assert refused(ended, sign_on("hal", "202", 71)) >= {"not-verified"}
+    assert refused(done(ended, *readings(71)), ready(80)) >= {"wrong-phase"}
+    assert p1(done(ended, *readings(71), sign_on("hal", "202", 80))).signed_on
+
+
+def test_a_late_sign_off_takes_out_nobody_who_went_in_after_it():
+    site = done(checked_site(), sign_on("hal", "202", 50), on_paper(since=30))
+    assert refused(site, late(sign_off("hal", 40), happened=40)) == {"before-they-went-in"}
+    assert not p1(done(site, late(sign_off("hal", 55), happened=55))).signed_on
+
+
+def test_on_paper_the_controls_are_not_tried_since_nobody_knows_who_is_inside():
+    site = paper_site(locked_site())
+    assert refused(site, try_start(61)) >= {"paper-mode"}
+
+
+def test_on_paper_an_area_can_be_seen_clear_so_that_a_start_on_paper_can_be_entered():
+    assert p1(done(paper_site(handed_back_site()), clear("OUT", "NEXT", when=62))).confirmation("OUT")
 
 
 def test_an_officer_declares_it_once_for_a_time_that_is_past():

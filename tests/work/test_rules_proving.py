@@ -78,13 +78,34 @@ def test_one_reading_over_the_limit_fails_and_is_recorded():
 
 
 def test_a_failed_reading_does_not_isolate():
-    site = done(locked_site(), verify("CUT", zero("Q1"), zero("C1", "380"), zero("G1"), when=12), DRILL_PAGE)
+    site = done(locked_site(), verify("CUT", zero("Q1", "380"), zero("C1"), zero("G1"), when=12), DRILL_PAGE)
     assert p1(site).phase is Phase.ISOLATING
 
 
 def test_the_latest_reading_counts():
-    site = done(locked_site(), page(zero("C1", "380")), CUT_PAGE, DRILL_PAGE)
+    site = done(locked_site(), page(zero("Q1", "380")), CUT_PAGE, DRILL_PAGE)
     assert p1(site).phase is Phase.ISOLATED
+
+
+def test_a_store_that_is_found_full_is_released_again_with_its_wait():
+    site = done(locked_site(), page(zero("C1", "380")))
+    assert "C1" not in p1(site).released
+    assert refused(site, DRILL_PAGE) == {"not-all-released"}
+    again = done(site, release("C1", 14))
+    assert not p1(done(again, page(zero("C1"), when=15))).is_verified("C1", at(15)), "five minutes"
+    assert p1(done(again, *readings(19))).phase is Phase.ISOLATED
+
+
+def test_a_prop_stays_whatever_is_read_there():
+    assert "G1" in p1(done(locked_site(), page(zero("G1", "3")))).released
+
+
+def test_who_is_inside_when_a_store_is_found_full_is_called_out():
+    site = occupied_site()
+    events = happened(site, page(zero("C1", "380"), when=30))
+    assert [type(x) for x in events] == [e.PointVerified, e.ReleaseUndone, e.IsolationLost]
+    assert events[2].crew == ("odo", "hal")
+    assert events[2].path[-1] == "Saw chamber"
 
 
 def test_a_reading_before_the_waiting_time_is_over_is_kept_but_does_not_count():
@@ -378,5 +399,5 @@ def test_a_test_names_its_limit_and_unit():
 
 def test_a_stricter_limit_of_the_plant_is_the_one_that_counts():
     site = with_node(locked_site(), "C1", test=energy.Test("voltage", "V", Decimal(12)))
-    [result] = happened(site, page(zero("C1", "30")))
-    assert not result.passed
+    result, undone = happened(site, page(zero("C1", "30")))
+    assert (result.passed, type(undone)) == (False, e.ReleaseUndone)

@@ -102,7 +102,7 @@ def test_a_test_that_ran_out_of_time_is_handed_back_like_one_under_power():
     site = settled(powered_site(), at(200))
     assert may_be_running(site, p1(site))
     ask = replace(hand_back(201), standstill=False)
-    assert refused(site, ask) == {"not-at-rest", "confirmation-stale"}
+    assert refused(site, ask) == {"not-at-rest", "not-confirmed-clear"}
 
 
 def test_after_a_test_the_areas_can_be_confirmed_for_hand_back():

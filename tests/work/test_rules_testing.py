@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from permits.plant.rules.energy import Kind, Link, Node
+from permits.plant.rules.energy import Graph, Kind, Link, Node
 from permits.work.rules import commands as c
 from permits.work.rules import events as e
 from permits.work.rules.due import plant_changed
@@ -13,6 +13,8 @@ from permits.work.rules.testing import against_cycle, against_ready
 from permits.work.rules.words import Phase, Policy
 from tests.work.otherwise import lift
 from tests.work.small_plant import (
+    GRAPH,
+    QUALIFIED,
     SECOND_FEED,
     SITE,
     accept,
@@ -350,6 +352,48 @@ def test_others_are_looked_at_again_when_it_is_ready():
 
 def test_ready_needs_every_area_fresh_at_that_moment():
     assert refused(freed(), ready(34)) == {"confirmation-stale"}
+
+
+def sharing_a_zone(site=SITE):
+    """The saw's drive feeds the chamber alone, so that a lock on Q2 isolates the outfeed beside its test."""
+    links = [link for link in GRAPH.links if (link.source, link.target) != ("DRV", "OUT")]
+    site = replace(site, graph=Graph.of(GRAPH.nodes.values(), links))
+    return with_person(site, "pia", authorisations=QUALIFIED)
+
+
+def at_the_outfeed(site, when=30):
+    """Pia's permit P-2 on the outfeed, a zone of P-1 as well, isolated by Q2."""
+    return done(
+        site,
+        request(when, zones=("OUT",), by="pia"),
+        issue(when + 1, "P-2", holder="pia", crew=()),
+        accept(when + 2, "P-2", by="pia"),
+        tell(when + 3, "P-2", by="pia"),
+        lock("Q2", "301", when + 4, "P-2", by="pia"),
+        verify("DRILL", zero("Q2"), when=when + 5, permit="P-2", by="pia"),
+    )
+
+
+def test_nobody_goes_into_a_zone_that_another_permits_test_keeps_clear_locked_or_not():
+    site = done(at_the_outfeed(checked_site(sharing_a_zone())), sanction(40, points=("Q1",)), begin(41))
+    no = refusal(site, sign_on("pia", "302", 42, "P-2"))
+    assert no.codes == {"under-test"}
+    assert "Outfeed is kept clear for the test under power of P-1" in no.unmet[0].what
+    assert "Odo Holder" in no.unmet[0].who
+    site = done(site, remove("Q1", when=43), reisolate(44))
+    assert site.permits["P-2"].phase is Phase.ISOLATED
+    assert done(site, sign_on("pia", "302", 45, "P-2")).permits["P-2"].signed_on
+
+
+def test_no_cycle_begins_and_none_is_ready_while_another_permits_crew_is_in_the_zones():
+    site = done(at_the_outfeed(checked_site(sharing_a_zone())), sanction(40, points=("Q1",)))
+    inside = done(site, sign_on("pia", "302", 41, "P-2"))
+    no = refusal(inside, begin(42))
+    assert no.codes == {"someone-inside"}
+    assert "Pia Holder is signed on in Outfeed under P-2" in no.unmet[0].what
+    testing = done(site, begin(42))
+    both = replace(testing, permits={**testing.permits, "P-2": inside.permits["P-2"]})
+    assert "someone-inside" in refused(both, ready(43))
 
 
 # ── dead again ──────────────────────────────────────────────────────────────────────────────────────────

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django import forms
 
-from permits.work.forms.asking import MomentField, SiteForm, words
+from permits.work.forms.asking import MomentField, SiteForm, confirmed, words
 from permits.work.rules import commands as c
 
 
@@ -59,9 +59,11 @@ class EndPaperForm(SiteForm):
     )
     signed = c.SIGNED[c.EndPaper]
     how = words("Which forms were entered, and where they are kept", rows=2)
+    all_inside_signed_on = confirmed("Nobody is in a zone who is not signed on here")
 
     def command(self, *, by: str, at: datetime) -> c.EndPaper:
-        return c.EndPaper(by=by, at=at, how=self.cleaned_data["how"])
+        said = self.cleaned_data
+        return c.EndPaper(by=by, at=at, how=said["how"], all_inside_signed_on=said["all_inside_signed_on"])
 
 
 class TellReturnedForm(SiteForm):

@@ -39,8 +39,7 @@ def halted(p: Permit, event: e.WorkStopped) -> Permit:
         verifications=voided(p.verifications, event.at) if at_work else p.verifications,
         stopped_because=(p.stopped_because or event.why) if at_work else p.stopped_because,
         checked=p.checked and event.kind is HaltKind.SUSPENSION,
-        # Everyone was called away: whoever saw an area, or watched it, is asked again.
-        confirmations=void_confirmations(p.confirmations, event.at, {c.area for c in p.confirmations}),
+        confirmations=unseen(p, event.at),
     )
 
 
@@ -130,6 +129,12 @@ def void_confirmations(
         lambda c: c.void_at is None and c.area in areas,
         lambda c: replace(c, void_at=at),
     )
+
+
+def unseen(p: Permit, at: datetime) -> tuple[Confirmation, ...]:
+    """Nothing is carried over of what was seen: after a test cycle, a change of holder, or a call to come
+    out, whoever saw an area, or watched it, is asked again."""
+    return void_confirmations(p.confirmations, at, {c.area for c in p.confirmations})
 
 
 def settled(

@@ -12,7 +12,7 @@ from . import events as e
 from .against import phase_is_not, the_permit
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
-from .words import Phase
+from .words import Phase, Seen
 
 ASKED_IN = (Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, Phase.RESTORING)
 
@@ -97,6 +97,12 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
             "Several areas can be confirmed by one person only if all are seen from one place.",
             "Confirm that you see them all from where you stand, or let another person confirm the others.",
         )
+    if ask.watching and ask.how is Seen.RADIO:
+        yield Unmet(
+            "watch-by-radio",
+            "An area is watched by someone who sees it, not by radio.",
+            "Whoever keeps watch confirms it themselves; or confirm it for now, without a watch.",
+        )
     for permit in site.open:
         for on in permit.signed_on:
             for area in permit.zones:
@@ -113,6 +119,32 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
                     f"{site.name(ask.by)} is signed on under {permit.id}; a watcher stays outside.",
                     "Sign off first, or let another person keep watch.",
                 )
+
+
+def others_inside(site: Site, p: Permit) -> Iterator[Unmet]:
+    """Nobody is in the zones of a test, whatever keeps the energy from them (design §5, *testing*)."""
+    for other in site.others(p):
+        for zone in (zone for zone in p.zones if zone in other.zones and zone in site.graph.nodes):
+            for on in other.signed_on:
+                yield Unmet(
+                    "someone-inside",
+                    f"{site.name(on.person)} is signed on in {site.graph.name(zone)} under {other.id}.",
+                    f"{site.name(on.person)} signs off first.",
+                )
+
+
+def under_test(site: Site, p: Permit) -> Iterator[Unmet]:
+    """Zones and danger areas of another permit's test: nobody goes in there, locked for them or not."""
+    for other in site.others(p):
+        if other.phase is not Phase.TESTING:
+            continue
+        kept_clear = {*other.zones, *areas_to_confirm(site, other)}
+        for zone in (zone for zone in p.zones if zone in kept_clear and zone in site.graph.nodes):
+            yield Unmet(
+                "under-test",
+                f"{site.graph.name(zone)} is kept clear for the test under power of {other.id}.",
+                f"Wait until that test is over: {site.name(other.holder)} isolates again.",
+            )
 
 
 def leave_watch(site: Site, ask: c.LeaveWatch) -> list[e.Event]:

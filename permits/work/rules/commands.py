@@ -431,9 +431,13 @@ class EnterLate(Ask):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndPaper(Ask):
-    """Everything that happened on paper has been entered."""
+    """Everything that happened on paper has been entered.
+
+    `all_inside_signed_on`: the officer has made sure that nobody is in a zone who is not signed on here.
+    """
 
     how: str
+    all_inside_signed_on: bool
 
 
 # What may be entered late. Not a test, a sign-on, a start, or a word that an area is clear: those are done

@@ -19,6 +19,7 @@ from .changes import (
     signed,
     signed_off,
     unhooked,
+    unseen,
     untested,
     verification_of,
     void_confirmations,
@@ -218,6 +219,7 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
                 phase=Phase.ISOLATING,
                 verifications=void,
                 sanctions=sanctions,
+                confirmations=unseen(p, event.at),
                 reenergised_at=None,
                 in_service=False,
             )
@@ -225,7 +227,11 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
             over = sanctioned(p, ended_at=event.at, why_ended=event.why, ready_at=None)
             if p.phase is Phase.TESTING:
                 return replace(
-                    p, phase=Phase.ISOLATING, sanctions=over, verifications=voided(p.verifications, event.at)
+                    p,
+                    phase=Phase.ISOLATING,
+                    sanctions=over,
+                    verifications=voided(p.verifications, event.at),
+                    confirmations=unseen(p, event.at),
                 )
             return replace(p, sanctions=over)
         case e.JobOpened():
@@ -271,6 +277,7 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
             return replace(
                 signed(p, event.by, event.signed, event.at),
                 holder=event.by,
+                confirmations=unseen(p, event.at),
                 next_holder="",
                 holder_gone=False,
                 crew_named=tuple(person for person in p.crew_named if person != event.by),

@@ -65,10 +65,12 @@ def may_not_hold(site: Site, p: Permit, person: str, ask: c.Ask) -> Iterator[Unm
         return
     yield from lacks_role(site, person, "technician", to="hold a permit")
     yield from not_authorised(site, person, p, ask.at)
-    if person == p.issuer and not site.policy.own_issue:
+    amended = {s.person for s in p.signatures if s.meaning == c.SIGNED[c.AmendPlan]}
+    if person in {p.issuer, *amended} and not site.policy.own_issue:
+        did = "issued" if person == p.issuer else "added points to"
         yield Unmet(
             "own-issue",
-            f"{site.name(person)} issued {p.id}; issuer and holder are two people.",
+            f"{site.name(person)} {did} {p.id}; issuer and holder are two people.",
             "Choose another person.",
         )
 

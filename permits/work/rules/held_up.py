@@ -16,6 +16,12 @@ SAFER: tuple[type[c.Ask], ...] = (
     c.OfferHandover, c.AcceptHandover, c.WithdrawHandover,
 )  # fmt: skip
 
+# What of it has to wait while the site is on paper: people may be inside whom nobody signed on here.
+NOT_ON_PAPER: tuple[type[c.Ask], ...] = (c.TryStart,)
+
+# What says how it is now, for what is entered late to begin from.
+ON_PAPER_TOO: tuple[type[c.Ask], ...] = (c.ConfirmClear,)
+
 # These are about the site, or about a permit that is not there yet.
 OF_THE_SITE: tuple[type[c.Ask], ...] = (
     c.RequestPermit, c.DeclareEmergency, c.EndEmergency, c.TellReturned, c.DeclarePaper, c.EndPaper,
@@ -34,15 +40,22 @@ def held_up(site: Site, command: c.Command) -> Iterator[Unmet]:
     late = isinstance(command, c.EnterLate)
     asked: c.Command = command.what if isinstance(command, c.EnterLate) else command
     p = site.permits.get(command.permit)
-    if isinstance(command, OF_THE_SITE) or is_safer(asked) or p is None or p.phase.is_over:
+    if isinstance(command, OF_THE_SITE) or p is None or p.phase.is_over:
         return
-    yield from halted(site, p)
-    if site.paper is not None and not late:
+    if not is_safer(asked):
+        yield from halted(site, p)
+    if site.paper is not None and not late and waits_for_paper(command):
         yield Unmet(
             "paper-mode",
             f"The site is on paper since {site.clock(site.paper.at)}: not all of that is entered.",
             f"It is entered first, then an officer ends paper mode: {site.holders_of('officer')}.",
         )
+
+
+def waits_for_paper(command: c.Command) -> bool:
+    if is_safer(command):
+        return isinstance(command, NOT_ON_PAPER)
+    return not isinstance(command, ON_PAPER_TOO)
 
 
 def halted(site: Site, p: Permit) -> Iterator[Unmet]:

@@ -141,7 +141,8 @@ def not_told_before(site: Site, p: Permit) -> Iterator[Unmet]:
     if not p.told(Stage.BEFORE):
         yield Unmet(
             "not-told",
-            "Affected people have not been told that the machine is being locked out.",
+            "Affected people have not been told that the machine is being locked out"
+            f"{', with the points that were added' if p.current_notices else ''}.",
             f"Whoever tells them records it; the holder is {site.name(p.holder)}.",
         )
 

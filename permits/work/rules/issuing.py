@@ -150,7 +150,9 @@ def against_issue(site: Site, p: Permit, ask: c.IssuePermit) -> Iterator[Unmet]:
             "Name one coordinator for all of them.",
         )
     for other in others:
-        if other.coordinator and ask.coordinator and other.coordinator != ask.coordinator:
+        if other.coordinator not in site.people:  # who has left coordinates nothing
+            continue
+        if ask.coordinator and other.coordinator != ask.coordinator:
             yield Unmet(
                 "another-coordinator",
                 f"{site.name(other.coordinator)} coordinates {other.id} on the same machine.",

@@ -40,7 +40,9 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
     if not p.works_under_it(person):
         return wait(f"{site.name(p.holder)} isolates the machine")
     if p.points and not p.told(Stage.BEFORE):
-        return Step("tell", "Tell affected people", "Before the first lock goes on.")
+        overtaken = bool(p.current_notices)
+        why = "Points were added since they were told." if overtaken else "Before the first lock goes on."
+        return Step("tell", "Tell affected people", why)
     bare = set(carries_lock(site, p)) - truly_locked(site, p)
     for point in p.points:
         if p.is_held(point) and point not in bare:

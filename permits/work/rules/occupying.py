@@ -20,6 +20,7 @@ from .against import (
     says_too_little,
     the_permit,
 )
+from .clearing import under_test
 from .proving import not_isolated
 from .reaching import carries_lock
 from .refusal import Unmet, refuse_if
@@ -44,6 +45,7 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
     yield from not_told_back(site, ask.by)
     yield from not_started(site, p, ask.at)
     yield from has_expired(site, p, ask.at)
+    yield from under_test(site, p)
     if is_signed_on(p, ask.by):
         yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", "Nothing is left to do.")
     if ask.padlock.strip():
@@ -68,17 +70,20 @@ def no_lock_of_ones_own(site: Site, p: Permit, person: str) -> Iterator[Unmet]:
 
 
 def voids_confirmations(site: Site, p: Permit, ask: c.SignOnCrew) -> list[e.Event]:
-    """Where someone goes in, nobody can still say that it is clear, under this permit or another.
+    """Where someone goes in, nobody can still say that it is clear, under this permit or another: not the
+    zones, nor the danger areas of their machines.
 
     Nor does who goes in still see, or watch, what they confirmed from outside.
     """
+    machines = site.machines_of(p.zones)
+    beside = {area.id for area in site.graph.danger_areas if area.machine in machines}
     events: list[e.Event] = []
     for permit in site.open:
         areas = tuple(dict.fromkeys(
             standing.area
             for standing in permit.confirmations
             if standing.void_at is None
-            and (permit.id == p.id or standing.area in p.zones or standing.by == ask.by)
+            and (permit.id == p.id or standing.area in {*p.zones, *beside} or standing.by == ask.by)
         ))  # fmt: skip
         if areas:
             events.append(e.ConfirmationsVoided(permit=permit.id, by=ask.by, at=ask.at, areas=areas))

@@ -11,7 +11,7 @@ from . import events as e
 from .against import lacks_role, says_too_little, the_permit
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
-from .words import Phase
+from .words import AT_WORK, Phase
 
 LONGEST = timedelta(days=7)  # site policy: a plant that is longer without its server begins new permits
 
@@ -51,10 +51,35 @@ def end(site: Site, ask: c.EndPaper) -> list[e.Event]:
             "It is not said how the forms were entered.",
             "Write which forms, and where they are kept.",
         )
+        if not ask.all_inside_signed_on:
+            yield Unmet(
+                "inside-on-paper",
+                "It is not confirmed that nobody is in a zone who is not signed on here.",
+                "Who went in on paper comes out, and signs on here when they go in again.",
+            )
 
     refuse_if(against())
     signed = c.SIGNED[c.EndPaper]
-    return [e.PaperEnded(permit="", by=ask.by, at=ask.at, how=ask.how.strip(), signed=signed)]
+    ended = e.PaperEnded(permit="", by=ask.by, at=ask.at, how=ask.how.strip(), signed=signed)
+    return [ended, *proven_anew(site, ask)]
+
+
+def proven_anew(site: Site, ask: c.EndPaper) -> Iterator[e.Event]:
+    """Nothing here knows of a test under power on paper, nor who walked in: tests and confirmations are void.
+
+    But where people are signed on, who were inside all the while, their tests stand: nobody freed a point
+    over their padlocks.
+    """
+    why = "the site was on paper, and a test under power may have come between"
+    for p in site.open:
+        if areas := tuple(dict.fromkeys(s.area for s in p.confirmations if s.void_at is None)):
+            yield e.ConfirmationsVoided(permit=p.id, by=ask.by, at=ask.at, areas=areas)
+        if p.phase not in AT_WORK or p.signed_on:
+            continue
+        for point in p.points:
+            test = p.verification(point)
+            if test is not None and test.void_at is None:
+                yield e.VerificationVoided(permit=p.id, by=ask.by, at=ask.at, point=point, why=why)
 
 
 def enter(
@@ -102,6 +127,15 @@ def not_so_late(site: Site, p: Permit, ask: c.EnterLate) -> Iterator[Unmet]:
                     f"it did not come off at {site.clock(ask.happened_at)}.",
                     "Enter the time that stands on the form.",
                 )
+    for on in p.signed_on:
+        left = isinstance(ask.what, c.SignOffCrew) and ask.what.by == on.person
+        if left and ask.happened_at < on.on_at:
+            yield Unmet(
+                "before-they-went-in",
+                f"{site.name(on.person)} signed on at {site.clock(on.on_at)}, "
+                f"and did not come out at {site.clock(ask.happened_at)}.",
+                "Enter the time that stands on the form, if they are out; if they are inside, they sign off.",
+            )
     if isinstance(ask.what, c.RecordMachineCheck) and any(halt.at >= ask.happened_at for halt in p.halts):
         yield Unmet(
             "check-again",

@@ -13,7 +13,7 @@ from . import commands as c
 from . import events as e
 from .against import name_of, not_authorised, not_working_under, phase_is_not, the_permit
 from .held_up import halted
-from .reaching import carries_lock, names, reached_zones, through, truly_locked
+from .reaching import carries_lock, is_undoable, names, reached_zones, through, truly_locked
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Phase
@@ -76,7 +76,17 @@ def machines_to_verify(site: Site, p: Permit) -> tuple[str, ...]:
 def verify(site: Site, ask: c.VerifyMachine) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_verifying(site, p, ask))
-    return [verified(site, p, ask, given) for given in ask.points]
+    read = [verified(site, p, ask, given) for given in ask.points]
+    filled = [one.point for one in read if one.counts and not one.passed and was_emptied(site, p, one.point)]
+    return [
+        *read,
+        *(e.ReleaseUndone(permit=p.id, by=ask.by, at=ask.at, point=point) for point in filled),
+    ]
+
+
+def was_emptied(site: Site, p: Permit, point: str) -> bool:
+    """Does the permit take the store for empty? One that is found full is released again, its wait too."""
+    return point in p.released and not is_undoable(site, point)
 
 
 def verified(site: Site, p: Permit, ask: c.VerifyMachine, given: c.PointReadings) -> e.PointVerified:

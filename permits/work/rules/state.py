@@ -12,6 +12,7 @@ from permits.people.rules.standing import Grant, Standing, standing
 from permits.plant.rules.energy import Graph
 from permits.plant.rules.exposure import downstream
 
+from .commands import SIGNED, AmendPlan
 from .words import (
     BOX,
     Acknowledgement,
@@ -185,12 +186,18 @@ class Permit:
     def told(self, stage: Stage) -> bool:
         """Were affected people told at this stage? After unlocking, only since the last lock came off."""
         if stage is Stage.BEFORE:
-            return bool(self.current_notices)
+            return any(n.at >= self.amended_at for n in self.current_notices)
         notices = [n for n in self.notices if n.stage is stage]
         if not notices:
             return False
         off = [lock.removed_at for lock in self.locks if lock.removed_at is not None]
         return not self.hanging and (not off or notices[-1].at >= max(off))
+
+    @property
+    def amended_at(self) -> datetime:
+        """When points were last added to the plan; of what is locked out by them, nobody was told before."""
+        signed = (s.at for s in self.signatures if s.meaning == SIGNED[AmendPlan])
+        return max(signed, default=self.requested_at)
 
     @property
     def current_notices(self) -> tuple[Notice, ...]:

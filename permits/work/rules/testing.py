@@ -20,7 +20,7 @@ from .against import (
     says_too_little,
     the_permit,
 )
-from .clearing import areas_to_confirm
+from .clearing import areas_to_confirm, others_inside
 from .occupying import defects_open, is_checked
 from .reaching import opened, reached_crew, relied_on
 from .refusal import Unmet, refuse_if
@@ -144,6 +144,7 @@ def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
         )
     yield from defects_open(site, p)
     yield from crew_signed_on(site, p, "nobody may be inside when points are freed")
+    yield from others_inside(site, p)
     if not ask.tools_out:
         yield Unmet(
             "tools-in", "It is not confirmed that tools and material are out.", "Clear them, then confirm."
@@ -200,6 +201,7 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
                 f"{site.name(hanging.owner)} takes it off.",
             )
     yield from crew_signed_on(site, p, "nobody may be inside")
+    yield from others_inside(site, p)
     yield from others_in_the_way(site, p, frozenset(sanction.points))
     yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
 

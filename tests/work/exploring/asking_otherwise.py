@@ -85,7 +85,8 @@ def paper(site: Site, p: Permit) -> Iterator[Move]:
     """The server was down; what was done on paper is entered by two people."""
     for who in (IDA, ODO):
         yield Move(f"{who} declares paper", c.DeclarePaper(by=who, at=NOW, since=EARLIER, why="no power"))
-        yield Move(f"{who} ends paper", c.EndPaper(by=who, at=NOW, how="all entered"))
+        ended = c.EndPaper(by=who, at=NOW, how="all entered", all_inside_signed_on=True)
+        yield Move(f"{who} ends paper", ended)
     done: list[tuple[str, c.LateCommand]] = [
         ("signed off", c.SignOffCrew(**by(p, who))) for who in TECHNICIANS
     ]

@@ -17,7 +17,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from permits.work.rules.closing import closers
-from permits.work.rules.commands import SIGNED, SignClosed
+from permits.work.rules.commands import SIGNED, AmendPlan, SignClosed
 from permits.work.rules.state import Permit, Site
 from permits.work.rules.words import (
     Confirmation,
@@ -93,7 +93,10 @@ def forget_permit(p: Permit, now: datetime, clear_minutes: int) -> Permit:
         confirmations=tuple(forget_clear(s, now, clear_minutes) for s in standing_confirmations(p)),
         sanctions=forget_sanctions(p),
         jobs=forget_jobs(p),
-        signatures=tuple(Signature(who, SIGNED[SignClosed], EARLIER) for who in sorted(closers(p))),
+        signatures=(
+            *(Signature(who, SIGNED[SignClosed], EARLIER) for who in sorted(closers(p))),
+            *([Signature("", SIGNED[AmendPlan], EARLIER)] if is_overtaken(p) else []),
+        ),
         halts=tuple(Halt(kind, "", EARLIER, "") for kind in HaltKind if kind in {h.kind for h in p.halted}),
     )
 
@@ -162,8 +165,14 @@ def forget_notices(p: Permit) -> tuple[Notice, ...]:
     if any(n.stage is Stage.AFTER for n in p.notices):
         found.append(Notice(Stage.AFTER, "", "", "", LONG_AGO if is_outlived(p) else EARLIER))
     if current := p.current_notices:
-        found.append(Notice(Stage.BEFORE, "", "", "", EARLIER, any(n.covers_tests for n in current)))
+        at = LONG_AGO if is_overtaken(p) else EARLIER
+        found.append(Notice(Stage.BEFORE, "", "", "", at, any(n.covers_tests for n in current)))
     return tuple(found)
+
+
+def is_overtaken(p: Permit) -> bool:
+    """Were points added since it was last told that the machine is locked out?"""
+    return bool(p.current_notices) and not p.told(Stage.BEFORE)
 
 
 def is_outlived(p: Permit) -> bool:

@@ -27,7 +27,7 @@ MAY_CALL_OUT: tuple[type[c.Ask], ...] = (
 def wrong_step(before: Stand, move: Move, after: Stand) -> Iterator[str]:
     """`after` with its history."""
     ask = move.command
-    for _, person, zone in sorted(in_danger(after) - in_danger(before) if move.awaited or ask else ()):
+    for _, person, zone in sorted(newly_in_danger(before, move, after)):
         yield f"energy reaches {person} in {zone}"
     if ask is None:
         return
@@ -45,6 +45,13 @@ def wrong_step(before: Stand, move: Move, after: Stand) -> Iterator[str]:
     yield from wrong_isolating(after.site, was, now, ask)
     yield from wrong_power(before.site, was, now, ask)
     yield from wrong_end(was, now, ask)
+
+
+def newly_in_danger(before: Stand, move: Move, after: Stand) -> set[tuple[str, str, str]]:
+    """Whom the move itself exposes: not a deadline, nor a reading that finds what was so before it."""
+    if isinstance(move.command, c.VerifyMachine):
+        return after.charge.reached(after.site) - before.charge.reached(before.site)
+    return in_danger(after) - in_danger(before) if move.awaited or move.command else set()
 
 
 # ── locks ───────────────────────────────────────────────────────────────────────────────────────────────
@@ -140,6 +147,9 @@ def wrong_entry(site: Site, was: Permit, now: Permit) -> Iterator[str]:
             yield f"{who} goes in after the permit's time is over"
         if was.starts_at > NOW:
             yield f"{who} goes in before the permit's time has come"
+        for p in site.permits.values():
+            if p.id != was.id and p.phase is Phase.TESTING and set(p.zones) & set(was.zones):
+                yield f"{who} goes into a zone of {p.id}, which is tested under power"
 
 
 # ── power ───────────────────────────────────────────────────────────────────────────────────────────────
@@ -153,6 +163,10 @@ def wrong_power(site: Site, was: Permit, now: Permit, ask: c.Command) -> Iterato
             yield "a test cycle begins on a machine that was not looked over, or has a defect"
         if not any(n.covers_tests for n in was.notices):
             yield "a test cycle begins and nobody was told of it"
+    if isinstance(ask, c.BeginCycle | c.Ready):
+        for p in site.permits.values():
+            if p.id != was.id and inside(p) and set(p.zones) & set(was.zones):
+                yield f"{was.id} is tested while {inside(p)[0]} is in a zone of it under {p.id}"
     if isinstance(ask, STARTS_SOMETHING) and was.expired_at is not None:
         yield f"{type(ask).__name__} after the permit's time is over"
     freed: tuple[str, ...] = ()

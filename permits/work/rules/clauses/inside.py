@@ -11,6 +11,11 @@ INSIDE = Topic(
         "too-early": Rule(
             "The permit's time has begun.", "Wait, or ask for a permit that starts now.", (p.NAMED_PEOPLE,)
         ),
+        "under-test": Rule(
+            "No other permit's test under power keeps the zone clear of people.",
+            "Wait until that test's holder isolates again.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
         "already-on": Rule("Each person signs on once.", "Nothing is left to do.", (RECORD,)),
         "not-on": Rule("Who is signed off was signed on.", "Nothing is left to do.", (RECORD,)),
         "not-signed-on": Rule(
@@ -48,13 +53,18 @@ CLEARING = Topic(
             (p.PEOPLE_CLEAR, SITE_POLICY),
         ),
         "someone-inside": Rule(
-            "Nobody is signed on in the area, under any permit.",
+            "Nobody is signed on in the area, or in a zone of the test, under any permit.",
             "The person inside signs off first.",
             (p.PEOPLE_CLEAR,),
         ),
         "watcher-inside": Rule(
             "A watcher stays outside: they are signed on nowhere.",
             "They sign off first, or another person keeps watch.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
+        "watch-by-radio": Rule(
+            "A watch is kept by someone who sees the area.",
+            "Whoever keeps watch confirms it themselves; by radio it is clear for now, without a watch.",
             (p.PEOPLE_CLEAR, SITE_POLICY),
         ),
         "not-watching": Rule("Who leaves the watch was posted.", "Nothing is left to do.", (RECORD,)),

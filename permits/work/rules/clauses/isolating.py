@@ -9,8 +9,8 @@ LOCKING = Topic(
     "Lock and release",
     {
         "not-told": Rule(
-            "Affected people are told before the first lock, and again after the last one is off and before "
-            "the start.",
+            "Affected people are told before the first lock, again when points are added, and after the last "
+            "lock is off and before the start.",
             "Anyone named on the permit, an issuer or an officer tells them and records it.",
             (p.TOLD, p.TOLD_AFTER),
         ),

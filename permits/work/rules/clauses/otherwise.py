@@ -98,6 +98,16 @@ ON_PAPER = Topic(
             "Whoever enters it gives the time that stands on the form.",
             (p.TRUE_RECORD,),
         ),
+        "before-they-went-in": Rule(
+            "Who came out on paper had gone in before.",
+            "Whoever enters it gives the time that stands on the form; who is inside signs off.",
+            (p.TRUE_RECORD,),
+        ),
+        "inside-on-paper": Rule(
+            "When paper mode ends, nobody is in a zone who is not signed on.",
+            "Who went in on paper comes out, and signs on when they go in again.",
+            (p.EXPOSURE, SITE_POLICY),
+        ),
         "check-again": Rule(
             "After a stop the machine is looked at again; a check from before it is not entered late.",
             "Someone signed on looks again and records it.",
