@@ -3,12 +3,14 @@
 SQLite's own wait lets a writer starve for seconds. So on SQLite a writer first takes a ticket among the
 threads of this process, then a lock on a file beside the database among processes; only then does it open its
 transaction. The kernel drops the file lock when a process dies, so a killed one cannot leave the gate shut.
-Local disks only. On PostgreSQL there is no gate: the lock on the head row does it.
+One that hangs can: whoever waits gives up when its patience ends. Local disks only. On PostgreSQL there is no
+gate: the lock on the head row does it.
 """
 
 import fcntl
 import os
 import threading
+import time
 from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,11 +19,17 @@ from typing import Final
 from django.db import OperationalError, connections
 
 PATIENCE_S: Final = 20.0
-"""How long a thread waits for its turn before it gives up, as long as SQLite would."""
+"""How long a thread waits for its turn before it gives up, ticket and file together; SQLite is as patient."""
+ASKS_AGAIN_S: Final = 0.005
+"""How long a process leaves a file that another one holds, before it asks for it again."""
 
 
 class GateShut(OperationalError):
     """No turn came in time: another writer has held the gate too long. Nothing was written."""
+
+
+def no_turn(patience_s: float) -> GateShut:
+    return GateShut(f"no turn to write within {patience_s:g} s; nothing was written, so try again")
 
 
 class TicketLock:
@@ -46,7 +54,7 @@ class TicketLock:
             self._leave(turn)
             raise
         if not came and self._withdraw(turn):
-            raise GateShut(f"no turn to write within {patience_s:g} s; nothing was written, so try again")
+            raise no_turn(patience_s)
 
     def release(self) -> None:
         """Hand the lock to the first waiter, or leave it free."""
@@ -75,13 +83,14 @@ class Turn:
     def __init__(self, lock: TicketLock, path: str | None) -> None:
         self._lock: TicketLock | None = lock
         self._file: int | None = None
+        end = time.monotonic() + PATIENCE_S
         lock.acquire(PATIENCE_S)
         if path is None:
             return
         try:
             # Opened anew each time: forked processes would share a descriptor kept open, its lock included.
             self._file = os.open(path, os.O_RDONLY | os.O_CREAT | os.O_CLOEXEC, 0o640)
-            fcntl.flock(self._file, fcntl.LOCK_EX)
+            lock_by(end, self._file)
         except BaseException:
             self.end()
             raise
@@ -97,6 +106,21 @@ class Turn:
                 os.close(file)
         if lock is not None:
             lock.release()
+
+
+def lock_by(end: float, file: int) -> None:
+    """Lock the file against other processes before `end` on the monotonic clock; raises GateShut then.
+
+    The kernel's own wait has no end, and a thread cannot be called away from it.
+    """
+    while True:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return
+        except BlockingIOError:
+            if time.monotonic() >= end:
+                raise no_turn(PATIENCE_S) from None
+        time.sleep(ASKS_AGAIN_S)
 
 
 _locks: dict[str, TicketLock] = {}

@@ -1,5 +1,6 @@
 """The write gate: in the order of arrival, with patience that ends, and never left shut."""
 
+import fcntl
 import os
 import subprocess
 import sys
@@ -127,6 +128,41 @@ def test_another_process_waits_at_the_file_and_gets_in_when_its_holder_dies(data
         holder.stdout.close()
     assert entered.wait(10)
     thread.join(10)
+
+
+def test_a_process_that_hangs_inside_shuts_nobody_up_for_ever(database, monkeypatch):
+    monkeypatch.setattr(gates, "PATIENCE_S", 0.2)
+    hanging = os.open(f"{database}.gate", os.O_RDONLY | os.O_CREAT)
+    try:
+        fcntl.flock(hanging, fcntl.LOCK_EX)
+        for _ in range(2):  # whoever gave up has left its ticket as well
+            begun = time.monotonic()
+            with pytest.raises(GateShut, match=r"no turn to write within 0.2 s; nothing was written"), gate():
+                pass
+            assert 0.2 <= time.monotonic() - begun < 5
+    finally:
+        os.close(hanging)
+    with gate():
+        pass
+
+
+def test_the_ticket_and_the_file_are_waited_for_together(database, monkeypatch):
+    """Most of the patience is over when the ticket comes; the file has what is left of it."""
+    monkeypatch.setattr(gates, "PATIENCE_S", 2.0)
+    hanging = os.open(f"{database}.gate", os.O_RDONLY | os.O_CREAT)
+    ticket = gates._locks.setdefault(database, TicketLock())
+    ticket.acquire(1)
+    later = threading.Timer(1.5, ticket.release)
+    try:
+        fcntl.flock(hanging, fcntl.LOCK_EX)
+        begun = time.monotonic()
+        later.start()
+        with pytest.raises(GateShut), gate():
+            pass
+        assert 2.0 <= time.monotonic() - begun < 3.0
+    finally:
+        later.join(10)
+        os.close(hanging)
 
 
 def test_a_forked_child_finds_the_gate_of_its_own_process_open(database):
