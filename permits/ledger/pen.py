@@ -1,9 +1,10 @@
 """The one way to change anything: `writing` opens the transaction, locks the head and hands out the pen."""
 
 import threading
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
@@ -32,11 +33,13 @@ class NothingWritten(Exception):
 class Pen:
     """Writes entries at the end of one ledger, in one transaction. Made by `writing`, useless after it."""
 
-    def __init__(self, head: Head, *, by: Author, at: datetime) -> None:
+    def __init__(self, head: Head, *, by: Author, at: datetime, waited: timedelta = timedelta()) -> None:
         self.by = by
         self.head_id: int = head.pk
         self.at: datetime = at if head.last_at is None else max(at, utc(head.last_at))
         """The transaction's time in UTC: never below the last entry, even when the clock was set back."""
+        self.behind: timedelta = max(self.at - at - waited, timedelta())
+        """How far the clock is behind the last entry. Whoever only `waited` for their turn is not."""
         self._head = head
         self._closed = False
 
@@ -114,7 +117,7 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
     transaction or block; ValueError for a naive `at`; Head.DoesNotExist for an unknown ledger; GateShut where
     no turn came. Any error rolls everything back.
     """
-    moment = utc(at)
+    moment, begun = utc(at), time.monotonic()
     if getattr(_this_thread, "busy", False):
         raise RuntimeError("writing() inside writing(); an action used by another takes its pen")
     with gate() as turn:
@@ -132,7 +135,7 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
                 head = Head.objects.select_for_update().get(pk=head_id)
                 if key is not None and (before := done(head_id, key)):
                     raise AlreadyDone(*before)
-                pen = Pen(head, by=by, at=moment)
+                pen = Pen(head, by=by, at=moment, waited=timedelta(seconds=time.monotonic() - begun))
                 first = pen.next_number
                 try:
                     yield pen

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+import logging
 from collections.abc import Iterable
 from contextlib import suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
+from permits.ledger.models import Head
 from permits.ledger.pen import CLOCK, AlreadyDone, Author, NothingWritten, Pen, writing
 from permits.people.models import Person, Site
 from permits.plant.rules.energy import Graph
@@ -15,6 +17,7 @@ from permits.work import store
 from permits.work.happened import happened_since
 from permits.work.models import SitePolicy
 from permits.work.rules import commands, events, policy, state
+from permits.work.rules.clock_behind import how_far, is_behind, refuse_while_behind
 from permits.work.rules.decide import decide
 from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
@@ -23,6 +26,8 @@ from permits.work.rules.refusal import Refused, refuse_if
 from permits.work.rules.words import Policy
 from permits.work.rules.written import WHOLE_SITE, kind_of, to_data
 from permits.work.telling import tell
+
+logger = logging.getLogger("permits.clock")
 
 
 def perform(
@@ -39,7 +44,8 @@ def perform(
     and the list is empty). `seen` is the last entry about the permit (of a command about the whole site: the
     site's last) that the person's page showed; None where no page was shown. Raises Refused with every unmet
     condition, PageStale where something happened since that the command cannot stand beside; nothing has
-    changed then, except that what fell due before is written.
+    changed then, except that what fell due before is written. While the clock is behind the ledger's last
+    entry only what makes things safer is carried out.
     """
     late = False
     try:
@@ -63,11 +69,23 @@ def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None =
     `seen` goes with the first command of an action alone: what the action itself wrote is no
     news to the page.
     """
+    refuse_by_clock(pen, site, command)
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
     happened = decided(now, command, () if seen is None else happened_since(site, command, seen))
     record(pen, site, now, happened)
     return happened
+
+
+def refuse_by_clock(pen: Pen, site: Site, command: commands.Command | None = None) -> None:
+    """Raise Refused for what no clock can be asked about now: it is behind the ledger's last entry."""
+    warn_of_clock(site, pen.behind)
+    refuse_while_behind(pen.behind, command)
+
+
+def warn_of_clock(site: Site, behind: timedelta) -> None:
+    if is_behind(behind):
+        logger.warning("site %s: the clock is %s behind the ledger's last entry", site.code, how_far(behind))
 
 
 def decided(
@@ -92,6 +110,8 @@ def settle(pen: Pen, site: Site) -> state.Site:
 
 def settle_site(*, site: Site, at: datetime) -> int:
     """Write what fell due, without any command: the job of each minute. Returns how many entries it wrote."""
+    if (last := Head.objects.values_list("last_at", flat=True).get(pk=site.head_id)) is not None:
+        warn_of_clock(site, last - at)
     if not due(store.load(site), at):
         return 0
     with suppress(NothingWritten), writing(site.head_id, by=CLOCK, at=at) as pen:
@@ -168,9 +188,11 @@ def set_policy(
     """Change the site's own numbers: one entry, with all of them before and after. In force at once.
 
     `shown` is what the officer's page showed; `key` makes a repeated request count once. Raises Refused where
-    a number is out of its range, nothing changes, or another officer changed them since the page was shown.
+    a number is out of its range, nothing changes, another officer changed them since the page was shown, or
+    the clock is behind the ledger's last entry.
     """
     with suppress(AlreadyDone), writing(site.head_id, by=by, at=at, key=key) as pen:
+        refuse_by_clock(pen, site)
         before = store.policy_of(site)
         refuse_if(policy.against_changing(before, chosen, shown))
         settle(pen, site)  # what fell due before now fell due under the numbers that were in force then

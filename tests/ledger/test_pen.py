@@ -3,11 +3,13 @@
 import json
 from datetime import UTC, datetime, timedelta, timezone
 from hashlib import sha256
+from types import SimpleNamespace
 from uuid import UUID
 
 import pytest
 from django.db import transaction
 
+from permits.ledger import pen as pens
 from permits.ledger.models import Entry, Head, Receipt
 from permits.ledger.pen import AlreadyDone, Author, NothingWritten, done, open_ledger, writing
 from permits.ledger.verify import verify
@@ -220,3 +222,25 @@ def test_a_ledger_may_be_opened_inside_a_transaction(db):
 def test_an_append_costs_the_same_few_queries_in_a_long_ledger(five, django_assert_num_queries):
     with django_assert_num_queries(5):  # savepoint, head, entry, head row, release
         write(five)
+
+
+def behind(head, at):
+    with writing(head.pk, by=ODO, at=at) as pen:
+        pen.write("noted", "permit:P-1", {})
+        return round(pen.behind.total_seconds())
+
+
+def test_the_pen_knows_how_far_the_clock_is_behind_the_last_entry(head):
+    assert behind(head, SEVEN) == 0, "there is no last entry"
+    assert behind(head, SEVEN - timedelta(minutes=90)) == 5400
+    assert behind(head, SEVEN + timedelta(minutes=1)) == 0
+
+
+def test_whoever_only_waited_for_their_turn_is_not_behind(head, monkeypatch):
+    """Others wrote while the request stood at the gate: its time is old, the clock is right."""
+    write(head, at=SEVEN + timedelta(seconds=18))
+    clock = iter([100.0, 118.5])  # at the gate, inside
+    monkeypatch.setattr(pens, "time", SimpleNamespace(monotonic=lambda: next(clock)))
+    assert behind(head, SEVEN) == 0
+    clock = iter([100.0, 101.0])
+    assert behind(head, SEVEN) == 17

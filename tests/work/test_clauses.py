@@ -23,7 +23,10 @@ PAGE = WHOLE.chapters[0]
 STEP = {step.title: step for step in PAGE.steps}
 LINE = {line.code: line for line in PAGE.lines}
 COMMANDS = {command.__name__: command for command in get_args(c.Command)}
-OF_EVERY = {"exposes-crew", "relies-on-dead-upstream", "held-up", "emergency", "paper-mode", "page-stale"}
+OF_EVERY = {
+    "exposes-crew", "relies-on-dead-upstream", "held-up", "emergency", "paper-mode", "page-stale",
+    "clock-behind",
+}  # fmt: skip
 IN_NO_STEP = {"wanted-live", "shared-point", "kept-live"}
 OF_NUMBERS = {"out-of-range", "nothing-changes", "numbers-moved-on"}
 

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from permits.ledger.pen import Author, Pen, done, writing
 from permits.people.models import Site
-from permits.work.actions import settle_site
+from permits.work.actions import refuse_by_clock, settle_site
 from permits.work.rules.moved_on import PageStale
 
 
@@ -33,9 +33,13 @@ class Who:
 
 @contextmanager
 def writing_for(site: Site, who: Who) -> Iterator[Pen]:
-    """The pen for an action of this person. What fell due is kept where that made the page a stale one."""
+    """The pen for an action of this person. What fell due is kept where that made the page a stale one.
+
+    Raises Refused while the clock is behind the ledger's last entry: nothing here makes anything safer.
+    """
     try:
         with writing(site.head_id, by=who.by, at=who.at, key=who.key) as pen:
+            refuse_by_clock(pen, site)
             yield pen
     except PageStale:
         settle_site(site=site, at=who.at)

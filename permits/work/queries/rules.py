@@ -176,6 +176,8 @@ def asked_where(code: str, own: tuple[StepLine, ...], steps: tuple[StepLine, ...
         return "every step"
     if code in source().of_function("held_up", "held_up").codes:
         return f"every step marked “{HELD_UP}”"
+    if code == "clock-behind":  # asked where the time is known: actions.refuse_by_clock
+        return "every step, but what only makes things safer"
     if code == "page-stale":  # asked beside the step's own conditions: actions.decided
         return "every step, by what it says of its page"
     if len(own) > NAMED_AT_MOST:

@@ -34,6 +34,7 @@ PURPOSES: dict[str, str] = {
     "sanctioned-already": "Terms are not changed under a running sanction: it ends, and a new one is signed.",
     "signed-already": ANSWER,
     "page-stale": "Rules decide by what is so, a person by what the page showed: here the two have parted.",
+    "clock-behind": "Rules decide by the time that they are given: here nobody can say what time it is.",
     # what a form says
     "check-incomplete": FORM + "what nobody looked at is not in order.",
     "defect-undescribed": FORM + "a defect that is not described can't be mended or accepted.",

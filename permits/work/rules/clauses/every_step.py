@@ -40,6 +40,14 @@ EVERY_STEP = Topic(
             "Whoever asks looks at what changed, measures again where it is a reading, and sends it again.",
             (RECORD, SITE_POLICY),
         ),
+        "clock-behind": Rule(
+            "The server's clock is not behind the record's last entry: otherwise one of the two is wrong, "
+            "and no wait, no confirmation and no deadline can be told.",
+            "An administrator sets the clock right. What only makes things safer is accepted meanwhile: "
+            "stop, suspend, declare an emergency, sign off, lock, isolate again, end a sanction, tell, hand "
+            "over.",
+            (p.TRUE_RECORD, SITE_POLICY),
+        ),
         "no-such-permit": Rule(
             "The permit is open at this site.", "Whoever asks chooses it from the board.", (RECORD,)
         ),
