@@ -1,15 +1,26 @@
 """`verify_ledger` as people and programs use it: its lines, its JSON, its exit statuses."""
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
+from permits.ledger.management.commands import verify_ledger
 from permits.ledger.models import Entry
-from permits.ledger.pen import open_ledger
+from permits.ledger.pen import open_ledger, writing
+from tests.ledger.conftest import ODO, SEVEN
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def eight(monkeypatch):
+    """It is eight o'clock, an hour after the first entry."""
+    now = SEVEN + timedelta(hours=1)
+    monkeypatch.setattr(verify_ledger, "now", lambda: now)
+    return now
 
 
 def change(head, place):
@@ -54,13 +65,34 @@ def test_the_command_answers_in_json(five, owner, capsys):
     answer = json.loads(capsys.readouterr().out)
     assert answer["ok"]
     assert answer["ledgers"][0] == {
-        "ledger": "QP", "ok": True, "entries": 5, "first_bad": None, "what": "every entry is sound"
+        "ledger": "QP", "ok": True, "entries": 5, "first_bad": None, "what": "every entry is sound",
+        "ahead_s": 0,
     }  # fmt: skip
     change(five, 2)
     with pytest.raises(CommandError):
         call_command("verify_ledger", "--format", "json")
     answer = json.loads(capsys.readouterr().out)
     assert (answer["ok"], answer["ledgers"][0]["first_bad"]) == (False, 2)
+
+
+def test_a_last_entry_in_the_future_is_told(five, eight, capsys):
+    """The chain is sound; the clock was wrong when it was written, or is now."""
+    with writing(five.pk, by=ODO, at=eight + timedelta(seconds=60)) as pen:
+        pen.write("noted", "permit:P-1", {})
+    call_command("verify_ledger")
+    assert capsys.readouterr().out == "QP: sound, 6 entries\n"
+    open_ledger("a second plant")
+    with writing(five.pk, by=ODO, at=eight + timedelta(minutes=90)) as pen:
+        pen.write("noted", "permit:P-1", {})
+    with pytest.raises(CommandError, match="1 of 2 ledgers end in the future") as error:
+        call_command("verify_ledger")
+    assert error.value.returncode == 3
+    assert "QP: sound, 7 entries, but the last one lies 90 min in the future\n" in capsys.readouterr().out
+    with pytest.raises(CommandError):
+        call_command("verify_ledger", "--format", "json")
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["ok"], "every entry is sound"
+    assert [one["ahead_s"] for one in answer["ledgers"]] == [5400, 0]
 
 
 def test_the_command_says_when_there_are_no_tables(db):
