@@ -3,12 +3,16 @@
 Django asks `failed` for every error that no view answered, wherever it arose. It tells the database's own
 faults (gone away, full disk, no turn) from mistakes in the program, such as a missing table: those stay what
 they are, with the page of 500 and the traceback in the log.
+
+The page says *not recorded* where that is known: nothing was written, or the database refused to keep it.
+Where the connection broke during the commit, or after it, it says *perhaps*.
 """
 
 import errno
 import logging
 import shutil
 import sys
+from collections.abc import Callable
 from typing import Final
 
 from django.conf import settings
@@ -17,6 +21,8 @@ from django.db import DatabaseError, InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.views import defaults
+
+from permits.ledger import outcome
 
 logger = logging.getLogger("permits.faults")
 
@@ -83,6 +89,22 @@ def _behind(error: BaseException) -> list[BaseException]:
     return found
 
 
+def each_by_itself(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[..., HttpResponse]:
+    """Middleware, the first: what the thread wrote for the request before is not this one's."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        outcome.nothing_kept()
+        return get_response(request)
+
+    return answer
+
+
+def perhaps_recorded(fault: str, error: BaseException) -> bool:
+    """Can nobody tell whether what was sent was kept? A full or busy database says itself that it was not."""
+    refused = outcome.came_at_commit(error) and fault in (FULL, BUSY)
+    return outcome.may_be_kept() and not refused
+
+
 def failed(request: HttpRequest) -> HttpResponse:
     """Django's handler500: the page of 503 for a fault of the database, that of 500 for all else."""
     error = sys.exc_info()[1]
@@ -108,8 +130,10 @@ def unavailable(request: HttpRequest, fault: str, error: BaseException) -> HttpR
     """The page, made without the database, and the one line of the log: who, where, what, which request."""
     known = request.__dict__  # only what is there already: asking for more would ask the database
     site, person = known.get("site"), known.get("person")
+    sent = request.method not in {"GET", "HEAD", "OPTIONS"}
+    perhaps = sent and perhaps_recorded(fault, error)
     logger.error(
-        "%s: %s %r, site %s, person %s, key %.40r: %s: %s",
+        "%s: %s %r, site %s, person %s, key %.40r: %s: %s%s",
         fault,
         request.method,
         request.path,
@@ -118,9 +142,10 @@ def unavailable(request: HttpRequest, fault: str, error: BaseException) -> HttpR
         _key_in(request),
         type(error).__name__,
         " ".join(str(error).split()),
+        " (perhaps recorded)" if perhaps else "",
     )
-    sent = request.method not in {"GET", "HEAD", "OPTIONS"}
-    page = render_to_string("503.html", {"fault": fault, "sent": sent, "seconds": RETRY_AFTER_S})
+    shown = {"fault": fault, "sent": sent, "perhaps": perhaps, "seconds": RETRY_AFTER_S}
+    page = render_to_string("503.html", shown)
     response = HttpResponse(page, status=503)
     response["Retry-After"] = str(RETRY_AFTER_S)
     response["Cache-Control"] = "no-store"

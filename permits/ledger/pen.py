@@ -7,8 +7,9 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db import transaction
+from django.db import Error, transaction
 
+from permits.ledger import outcome
 from permits.ledger.author import CLOCK, Author
 from permits.ledger.body import body_bytes, body_digest, refuse_odd_text, refuse_unkept, utc
 from permits.ledger.gate import gate
@@ -120,6 +121,7 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
     moment, begun = utc(at), time.monotonic()
     if getattr(_this_thread, "busy", False):
         raise RuntimeError("writing() inside writing(); an action used by another takes its pen")
+    outcome.nothing_kept()
     with gate() as turn:
         _this_thread.busy = True
 
@@ -142,6 +144,10 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
                 finally:
                     pen._closed = True
                 _advance(head, first, key=key, at=pen.at)
+                outcome.commit_begins()
+        except Error as error:
+            outcome.note_commit(error)
+            raise
         finally:
             leave()
 
