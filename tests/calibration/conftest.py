@@ -1,7 +1,7 @@
 """The described crosscut cell and a job under power on it, made once a file; each test begins there."""
 
 import copy
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db import transaction
@@ -28,9 +28,9 @@ def made_once(django_db_setup, django_db_blocker):
             )
             with pytest.MonkeyPatch.context() as patch:
                 patch.setattr(machines, "known_machines", None)
-                load_people(site, DOCUMENT, SETUP, now())
+                load_people(site, DOCUMENT, SETUP, now() - timedelta(hours=3))
             ground.describe(site)
-            yield ground.bench(site)
+            yield ground.bench(site, now() - timedelta(hours=2))
         finally:
             transaction.set_rollback(True)
             whole.__exit__(None, None, None)
@@ -54,7 +54,7 @@ def cell(quillfen):
 
 @pytest.fixture
 def bench(quillfen, made_once):
-    """A permit whose test is under power, on the day after the plant was described; no job is open yet."""
+    """A permit whose test has been under power for an hour; no job is open yet, and pages can be sent now."""
     found = copy.copy(made_once)
     found.site = quillfen
     return found

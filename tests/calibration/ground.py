@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -172,9 +172,9 @@ TOO_LONG = ("1202.0 mm", "1202.1 mm", "1201.9 mm", "1202.0 mm")
 RIGHT = ("1200.0 mm", "1200.1 mm", "1199.9 mm", "1200.0 mm")
 
 
-def bench(site: Site, *, sanction_hours: float = 4) -> Bench:
-    """Under power on the day after the plant was described."""
-    found = Bench(site, jobs.morning_after(site))
+def bench(site: Site, start: datetime, *, sanction_hours: float = 4) -> Bench:
+    """Under power some forty minutes after `start`."""
+    found = Bench(site, start)
     jobs.checked(found)
     found.sanction(hours=sanction_hours - 0.1).begin().free().clear().ready()
     return found

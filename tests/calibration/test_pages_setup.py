@@ -292,9 +292,9 @@ def test_an_axis_over_time(as_maud, bench):
     row = axis("length-1")
     page = text(as_maud.get(f"/axes/C1/{row.pk}/"))
     assert "A chart needs two visits." in page
+    bench.opened().readings(*TOO_LONG).change().readings(*RIGHT).judge().end_axis()
     for days in (90, 60, 30):
         assert earlier(as_maud, row, days).url == f"/axes/C1/{row.pk}/"
-    bench.opened().readings(*TOO_LONG).change().readings(*RIGHT).judge().end_axis()
     page = text(as_maud.get(f"/axes/C1/{row.pk}/"))
     assert page.count("<svg") == 4  # as found and as left, each for a desk and for a phone
     assert "+2 mm" in page
