@@ -28,6 +28,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from permits.ledger.author import Author
 from permits.people.models import Membership, Person, Site
 from permits.people.rules.roles import Role
+from permits.people.unsent import page_with_form, say_not_recorded
 
 __all__ = [
     "AccessMiddleware",
@@ -143,14 +144,16 @@ class AccessMiddleware:
             return None
         if not request.person:
             logger.info("nobody signed in asked for %s %r", request.method, request.path)
-            here = request.get_full_path() if request.method in {"GET", "HEAD"} else "/"
-            return redirect_to_login(here)
+            say_not_recorded(request, "your session had ended", "sign in")
+            return redirect_to_login(page_with_form(request))
         if not door.site:
             return None
         if request.person.password_is_first:
+            say_not_recorded(request, "your first password has to be changed", "change it")
             return redirect("people:password")
         if not request.site:
-            return redirect(reverse("people:site") + "?" + urlencode({"next": request.path}))
+            say_not_recorded(request, "no site is open", "choose the site")
+            return redirect(reverse("people:site") + "?" + urlencode({"next": page_with_form(request)}))
         if not request.roles & door.roles:
             return _refused(request, door)
         return None
