@@ -60,10 +60,15 @@ class Entry(models.Model):
 
 
 class Receipt(models.Model):
-    """A request that was carried out, its first and last entry beside it, so that a repeat counts once."""
+    """A request that was carried out, its first and last entry beside it, so that a repeat counts once.
+
+    `content` is the digest of what was sent (sent.py), so that nothing else passes for a repeat; "" where no
+    page sent it, or before that was kept. `at` is the last entry's time.
+    """
 
     head = models.ForeignKey(Head, on_delete=models.PROTECT, related_name="receipts")
     key = models.UUIDField()
+    content = models.CharField(max_length=64, default="")
     first = models.BigIntegerField()
     last = models.BigIntegerField()
     at = models.DateTimeField()

@@ -5,7 +5,6 @@ import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime, timedelta
-from uuid import UUID
 
 from django.db import Error, transaction
 
@@ -13,18 +12,21 @@ from permits.ledger import outcome
 from permits.ledger.author import CLOCK, Author
 from permits.ledger.body import body_bytes, body_digest, refuse_odd_text, refuse_unkept, utc
 from permits.ledger.gate import gate
-from permits.ledger.models import ABOUT_LENGTH, KIND_LENGTH, Entry, Head, Receipt
+from permits.ledger.models import ABOUT_LENGTH, KIND_LENGTH, Entry, Head
+from permits.ledger.sent import AlreadyDone, Key, SentOtherwise, done, keep_receipt
 
-__all__ = ["CLOCK", "AlreadyDone", "Author", "NothingWritten", "Pen", "done", "open_ledger", "writing"]
-
-
-class AlreadyDone(Exception):
-    """The request with this key was carried out before, as entries `first` to `last`. Now nothing was."""
-
-    def __init__(self, first: int, last: int) -> None:
-        super().__init__(f"this request was carried out before, as entries {first} to {last}")
-        self.first = first
-        self.last = last
+__all__ = [
+    "CLOCK",
+    "AlreadyDone",
+    "Author",
+    "Key",
+    "NothingWritten",
+    "Pen",
+    "SentOtherwise",
+    "done",
+    "open_ledger",
+    "writing",
+]
 
 
 class NothingWritten(Exception):
@@ -110,13 +112,13 @@ _this_thread = threading.local()
 
 
 @contextmanager
-def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) -> Iterator[Pen]:
+def writing(head_id: int, *, by: Author, at: datetime, key: Key | None = None) -> Iterator[Pen]:
     """Open the one write transaction on ledger `head_id`, as `by`, at the aware time `at`; yield its pen.
 
-    `key` makes a request count once however often it is sent. Raises AlreadyDone, before the block runs,
-    where the key was used; NothingWritten where the block wrote no entry; RuntimeError inside another
-    transaction or block; ValueError for a naive `at`; Head.DoesNotExist for an unknown ledger; GateShut where
-    no turn came. Any error rolls everything back.
+    `key` makes a request count once however often it is sent. Raises, before the block runs, AlreadyDone
+    where this very request was carried out, SentOtherwise where its key was used for another; NothingWritten
+    where the block wrote no entry; RuntimeError inside another transaction or block; ValueError for a naive
+    `at`; Head.DoesNotExist for an unknown ledger; GateShut where no turn came. All is rolled back then.
     """
     moment, begun = utc(at), time.monotonic()
     if getattr(_this_thread, "busy", False):
@@ -143,7 +145,7 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
                     yield pen
                 finally:
                     pen._closed = True
-                _advance(head, first, key=key, at=pen.at)
+                _advance(head, first, key=key)
                 outcome.commit_begins()
         except Error as error:
             outcome.note_commit(error)
@@ -152,17 +154,12 @@ def writing(head_id: int, *, by: Author, at: datetime, key: UUID | None = None) 
             leave()
 
 
-def _advance(head: Head, first: int, *, key: UUID | None, at: datetime) -> None:
+def _advance(head: Head, first: int, *, key: Key | None) -> None:
     if head.number < first:
         raise NothingWritten("the block ended without an entry; whatever changes, an entry has to say so")
     Head.objects.filter(pk=head.pk).update(number=head.number, digest=head.digest, last_at=head.last_at)
     if key is not None:
-        Receipt.objects.create(head=head, key=key, first=first, last=head.number, at=at)
-
-
-def done(head_id: int, key: UUID) -> tuple[int, int] | None:
-    """The first and last entry that the request `key` wrote, or None where it was never carried out."""
-    return Receipt.objects.filter(head_id=head_id, key=key).values_list("first", "last").first()
+        keep_receipt(head, key, first=first)
 
 
 def open_ledger(name: str) -> Head:

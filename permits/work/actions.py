@@ -7,10 +7,18 @@ import logging
 from collections.abc import Iterable
 from contextlib import suppress
 from datetime import datetime, timedelta
-from uuid import UUID
 
 from permits.ledger.models import Head
-from permits.ledger.pen import CLOCK, AlreadyDone, Author, NothingWritten, Pen, writing
+from permits.ledger.pen import (
+    CLOCK,
+    AlreadyDone,
+    Author,
+    Key,
+    NothingWritten,
+    Pen,
+    SentOtherwise,
+    writing,
+)
 from permits.people.models import Person, Site
 from permits.plant.rules.energy import Graph
 from permits.work import store
@@ -23,11 +31,14 @@ from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
 from permits.work.rules.moved_on import refuse_if_moved_on
 from permits.work.rules.refusal import Refused, refuse_if
-from permits.work.rules.words import Policy
+from permits.work.rules.words import Declared, Halt, HaltKind, Policy
 from permits.work.rules.written import WHOLE_SITE, kind_of, to_data
 from permits.work.telling import tell
 
 logger = logging.getLogger("permits.clock")
+
+HOLDS_UP = (commands.StopWork, commands.SuspendPermit, commands.DeclareEmergency)
+"""What no used key may stand in the way of: whoever asks for it is told it is so only while it is."""
 
 
 def perform(
@@ -35,17 +46,18 @@ def perform(
     site: Site,
     command: commands.Command,
     by: Author,
-    key: UUID | None = None,
+    key: Key | None = None,
     seen: int | None = None,
 ) -> list[events.Event]:
     """Carry out one command in its own transaction and return what happened.
 
     `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens
-    and the list is empty). `seen` is the last entry about the permit (of a command about the whole site: the
-    site's last) that the person's page showed; None where no page was shown. Raises Refused with every unmet
-    condition, PageStale where something happened since that the command cannot stand beside; nothing has
-    changed then, except that what fell due before is written. While the clock is behind the ledger's last
-    entry only what makes things safer is carried out.
+    and the list is empty); what holds work up happens again where it no longer does. `seen` is the last entry
+    about the permit (of a command about the whole site: the site's last) that the person's page showed; None
+    where no page was shown. Raises SentOtherwise where another request was carried out under the key, Refused
+    with every unmet condition, PageStale where something happened since that the command cannot stand beside;
+    nothing has changed then, except that what fell due before is written. While the clock is behind the
+    ledger's last entry only what makes things safer is carried out.
     """
     late = False
     try:
@@ -55,12 +67,32 @@ def perform(
                 return apply(pen, site, command, seen=seen)
             finally:
                 late = pen.next_number > first
-    except AlreadyDone:
+    except (AlreadyDone, SentOtherwise) as used:
+        if isinstance(command, HOLDS_UP):
+            holds = still_holds(store.load(site), command)
+            return [] if holds else perform(site=site, command=command, by=by)
+        if isinstance(used, SentOtherwise):
+            raise
         return []
     except Refused:
         if late:  # what fell due is kept, but under no key: sent again, the request must be refused again
             settle_site(site=site, at=command.at)
         raise
+
+
+def still_holds(
+    now: state.Site, ask: commands.StopWork | commands.SuspendPermit | commands.DeclareEmergency
+) -> bool:
+    """Is it so already, by this person and for the reason that they give, if they give one?"""
+    there = now.permits.get(ask.permit)
+    standing: list[Halt | Declared] = []
+    if isinstance(ask, commands.DeclareEmergency):
+        standing += [now.emergency] if now.emergency else []
+    elif there:
+        kind = HaltKind.STOP if isinstance(ask, commands.StopWork) else HaltKind.SUSPENSION
+        standing += [halt for halt in there.halted if halt.kind is kind]
+    why = ask.why.strip()
+    return any(one.by == ask.by and (not why or one.why == why) for one in standing)
 
 
 def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None = None) -> list[events.Event]:
@@ -183,7 +215,7 @@ def set_policy(
     shown: Policy | None = None,
     by: Author,
     at: datetime,
-    key: UUID | None = None,
+    key: Key | None = None,
 ) -> None:
     """Change the site's own numbers: one entry, with all of them before and after. In force at once.
 

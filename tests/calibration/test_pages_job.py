@@ -490,6 +490,40 @@ def test_a_form_sent_twice_counts_once_even_when_its_page_is_gone(as_odo, at, be
         assert written(quillfen) == n
 
 
+def test_a_reading_corrected_on_its_old_page_is_neither_lost_nor_taken_for_recorded(
+    as_odo, at, bench, quillfen
+):
+    bench.opened()
+    typed = about(bench, nominal="1200", measured="1202") | {"key": str(uuid4())}
+    assert post(as_odo, at("piece/"), **typed).url == at()
+    n = written(quillfen)
+    answer = post(as_odo, at("piece/"), **typed | {"measured": "1201.5"})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text(answer)
+    assert written(quillfen) == n
+    form = answer.context["forms"]["piece"]
+    assert form["measured"].value() == "1201.5"
+    assert form["key"].value() != typed["key"]
+    again = typed | {"measured": "1201.5", "key": form["key"].value()}
+    assert post(as_odo, at("piece/"), **again).url == at()
+    assert written(quillfen) > n
+
+
+@pytest.mark.parametrize(
+    ("path", "fields"),
+    [("axis/end/", {"how": "close"}), ("judge/", {}), ("close/", {"job": 1, "settings_after": "cell-2.bak"})],
+)
+def test_a_key_of_one_form_makes_no_other_answer_done(as_odo, at, bench, quillfen, path, fields):
+    bench.opened().readings(*RIGHT)
+    key = str(uuid4())
+    assert post(as_odo, at("piece/"), **about(bench, nominal="1200", measured="1200"), key=key).url == at()
+    n = written(quillfen)
+    answer = post(as_odo, at(path), **about(bench, **fields), key=key)
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text(answer)
+    assert written(quillfen) == n
+
+
 def test_the_right_role_at_the_wrong_site_finds_nothing(bench, at, fernbrook, odo, signed_in):
     bench.opened()
     MembershipFactory(person=odo, site=fernbrook)

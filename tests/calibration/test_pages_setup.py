@@ -149,6 +149,17 @@ def test_sent_twice_an_axis_is_saved_once(as_maud, cell, quillfen):
     assert written(quillfen) == n
 
 
+def test_another_axis_under_a_used_key_is_not_taken_for_saved(as_maud, cell, quillfen):
+    key = "11111111-2222-3333-4444-555555555555"
+    post(as_maud, "/axes/C1/add/", **HEIGHT, key=key)
+    n = written(quillfen)
+    answer = post(as_maud, "/axes/C1/add/", **HEIGHT | {"name": "Depth"}, key=key)
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text(answer)
+    assert answer.context["form"]["name"].value() == "Depth"
+    assert written(quillfen) == n
+
+
 # ── features ────────────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -11,7 +11,8 @@ from django.db import transaction
 
 from permits.ledger import pen as pens
 from permits.ledger.models import Entry, Head, Receipt
-from permits.ledger.pen import AlreadyDone, Author, NothingWritten, done, open_ledger, writing
+from permits.ledger.pen import AlreadyDone, Author, NothingWritten, SentOtherwise, done, open_ledger, writing
+from permits.ledger.sent import Sent
 from permits.ledger.verify import verify
 from tests.ledger.conftest import ODO, SEVEN
 
@@ -174,6 +175,28 @@ def test_a_key_counts_once_and_the_repeat_learns_what_was_written(head):
     assert not entered
     assert (again.value.first, again.value.last) == (1, 2)
     assert Entry.objects.count() == 2
+
+
+def test_another_request_under_a_used_key_is_no_repeat_and_is_not_carried_out(head):
+    first, other = Sent(KEY, "ab" * 32), Sent(KEY, "cd" * 32)
+    write(head, key=first)
+    assert done(head.pk, first) == (1, 1)
+    for unlike in (other, KEY):
+        with pytest.raises(SentOtherwise):
+            done(head.pk, unlike)
+        with pytest.raises(SentOtherwise) as refused:
+            write(head, key=unlike)
+        assert refused.value.at == SEVEN
+    assert (Entry.objects.count(), Receipt.objects.count()) == (1, 1)
+    with pytest.raises(AlreadyDone):
+        write(head, key=first)
+
+
+def test_a_request_from_before_content_was_kept_is_no_repeat_of_what_a_page_sends(head):
+    """Nobody knows what it said: rather told than taken for done."""
+    write(head, key=KEY)
+    with pytest.raises(SentOtherwise):
+        write(head, key=Sent(KEY, "ab" * 32))
 
 
 def test_a_key_belongs_to_one_ledger(head):

@@ -137,6 +137,20 @@ def test_a_plant_that_changed_since_the_dry_run_is_not_overwritten(as_maud, work
     assert [code for code, _ in queries.machine_codes(works)] == ["C1", "D1", "P1", "K4", "M2"]
 
 
+def test_an_import_under_the_key_of_another_is_not_taken_for_done(as_maud, works, plant, upload):
+    plant["machines"].append({"id": "M1", "name": "Mill"})
+    data = confirmation(upload(plant))
+    assert as_maud.post(IMPORT, data).status_code == 302
+    plant["machines"].append({"id": "M2", "name": "Moulder"})
+    other = confirmation(upload(plant))
+    answer = as_maud.post(IMPORT, other | {"key": data["key"]})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text_of(answer)
+    assert "M2" not in dict(queries.machine_codes(works))
+    assert as_maud.post(IMPORT, confirmation(answer)).status_code == 302
+    assert "M2" in dict(queries.machine_codes(works))
+
+
 def test_what_was_altered_on_its_way_is_not_imported(as_maud, works, plant, upload):
     plant["machines"].append({"id": "M1", "name": "Mill"})
     data = confirmation(upload(plant))

@@ -132,6 +132,30 @@ def test_a_machine_is_added_once(as_maud, works, keyed, entries):
     assert len(entries("PLANT_CHANGED")) == 2  # the import, and this
 
 
+def test_another_machine_under_a_used_key_is_not_taken_for_added(as_maud, works, keyed, entries):
+    """Gone back to, corrected and sent: the correction is neither lost nor answered as done."""
+    data = keyed(**MILL)
+    as_maud.post(ADD, data)
+    answer = as_maud.post(ADD, data | {"id": "M2", "name": "Moulder"})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text_of(answer)
+    assert "what you changed since is not." in text_of(answer)
+    assert len(entries("PLANT_CHANGED")) == 2
+    form = answer.context["form"]
+    assert (form["id"].value(), form["name"].value()) == ("M2", "Moulder")
+    again = {name: form[name].value() or "" for name in form.fields}
+    assert again["key"] != data["key"]
+    assert as_maud.post(ADD, again).url == reverse("plant:machine", args=["M2"])
+
+
+def test_removing_under_the_key_of_another_page_removes_nothing(as_maud, works, keyed, entries):
+    data = keyed(**MILL)
+    as_maud.post(ADD, data)
+    answer = as_maud.post(reverse("plant:remove-machine", args=["M/1 %"]), {"key": data["key"]})
+    assert answer.status_code == 409
+    assert "M/1 %" in dict(queries.machine_codes(works))
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [

@@ -95,7 +95,7 @@ class Crowd:
         self.send(ask, key)
 
     def send(self, ask: Any, key: UUID) -> None:
-        from permits.work.actions import perform
+        from permits.work.actions import HOLDS_UP, perform
         from permits.work.rules.refusal import Refused
 
         begun = time.monotonic()
@@ -105,6 +105,8 @@ class Crowd:
         except Refused:
             answer = "refused"
         with self.mutex:
+            if answer == "done" and isinstance(ask, HOLDS_UP) and "done" in self.asked.get(key, ()):
+                answer = "stopped anew"  # it had been lifted before it arrived again
             self.waits.append(time.monotonic() - begun)
             self.asked.setdefault(key, []).append(answer)
             self.figures[answer] += 1

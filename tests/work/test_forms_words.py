@@ -5,14 +5,13 @@ from __future__ import annotations
 import importlib
 import pkgutil
 from collections.abc import Iterator
-from uuid import uuid4
 
 import pytest
 from django import forms
 from django.utils.timezone import now
 
 from permits.work.forms import handing_over, isolating, issuing, late, occupying, proving, restoring, testing
-from permits.work.forms.asking import AskForm, CommandForm, SeenForm, SiteForm, first_person, key_in
+from permits.work.forms.asking import AskForm, CommandForm, SeenForm, SiteForm, first_person
 from permits.work.forms.finding import FindForm
 from permits.work.forms.requesting import RequestForm, ZonesForm
 from permits.work.forms.site_policy import PolicyForm
@@ -141,13 +140,6 @@ def test_every_signature_reads_as_a_sentence(made):
     for form in (issuing.IssueForm, issuing.AcceptForm, testing.SanctionForm, testing.ReadyForm):
         assert not first_person(form.signed).split()[0].endswith("ss")
     assert first_person(c.SIGNED[c.AcceptPermit]).startswith("accept the permit: know the energies")
-
-
-def test_a_key_that_is_none_is_no_key():
-    key = uuid4()
-    assert key_in({"key": str(key)}) == key
-    assert [key_in({"key": text}) for text in ("", "damaged", "0" * 31)] == [None, None, None]
-    assert key_in({}) is None
 
 
 @pytest.mark.parametrize("typed", ["A\x00B", "\x00"])

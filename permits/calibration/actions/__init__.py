@@ -11,7 +11,7 @@ from permits.calibration.actions.earlier import enter_earlier
 from permits.calibration.actions.instruments import remove_instrument, save_instrument
 from permits.calibration.actions.jobs import close_job, open_job, pre_check
 from permits.calibration.actions.on_axis import correct, end_axis, judge, open_axis, read_piece, strike_piece
-from permits.calibration.actions.who import Who, was_done
+from permits.calibration.actions.who import Who
 
 __all__ = [
     "Who",
@@ -32,5 +32,4 @@ __all__ = [
     "save_instrument",
     "save_policy",
     "strike_piece",
-    "was_done",
 ]

@@ -1,4 +1,4 @@
-"""Who acts, when, under which key, having seen what; the pen for it; was a request carried out before?"""
+"""Who acts, when, under which key, having seen what; the pen for it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
-from uuid import UUID
 
-from permits.ledger.pen import Author, Pen, done, writing
+from permits.ledger.pen import Author, Key, Pen, writing
 from permits.people.models import Site
 from permits.work.actions import refuse_by_clock, settle_site
 from permits.work.rules.moved_on import PageStale
@@ -23,7 +22,7 @@ class Who:
 
     by: Author
     at: datetime
-    key: UUID | None = None
+    key: Key | None = None
     seen: int | None = None
 
     @property
@@ -44,8 +43,3 @@ def writing_for(site: Site, who: Who) -> Iterator[Pen]:
     except PageStale:
         settle_site(site=site, at=who.at)
         raise
-
-
-def was_done(site: Site, key: UUID) -> bool:
-    """Did a request with this key write its entries? Then sending it again does nothing."""
-    return done(site.head_id, key) is not None

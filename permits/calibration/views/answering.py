@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
-from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse, QueryDict
@@ -12,11 +11,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.timezone import now
 
-from permits.calibration import actions, queries
 from permits.calibration import models as rows
+from permits.calibration import queries
 from permits.calibration.actions import Who
 from permits.calibration.forms import KeyedForm, OnPermitForm
+from permits.ledger.sent import SentOtherwise
 from permits.people.access import Role, SiteRequest
+from permits.people.repeats import NotTaken, give_fresh_key, is_repeat, not_taken, sent_with, was_done
 from permits.plant import queries as plant
 from permits.plant.models import Machine
 from permits.work import queries as work
@@ -59,29 +60,34 @@ def permit_row(request: SiteRequest, reference: str) -> Permit:
 def who(request: SiteRequest, form: KeyedForm) -> Who:
     """Who acts by this form; one that does not say what its page showed came from a stale one."""
     seen = (form.cleaned_data["seen"] or 0) if isinstance(form, OnPermitForm) else None
-    return Who(by=request.author, at=now(), key=form.cleaned_data["key"], seen=seen)
+    return Who(by=request.author, at=now(), key=sent_with(request), seen=seen)
 
 
-def repeated(request: SiteRequest) -> bool:
-    """Was this very request carried out before? Then nothing is left to do; its form may not fit any more."""
+def sent_otherwise(request: SiteRequest, form: KeyedForm, asked: str) -> NotTaken | None:
+    """Why it is not done where its key was used for another request; the form can be sent again then."""
     try:
-        key = UUID(request.POST.get("key", ""))
-    except ValueError:
-        return False
-    return actions.was_done(request.site, key)
+        was_done(request)
+    except SentOtherwise as other:
+        give_fresh_key(form)
+        return not_taken(request, other, asked)
+    return None
 
 
-def refused(act: Callable[[], None], asked: str) -> Refused | None:
+def refused(
+    request: SiteRequest, form: KeyedForm, act: Callable[[], None], asked: str
+) -> Refused | NotTaken | None:
     """Carry out one act; what stands against it, where something does."""
     try:
         act()
     except Refused as refusal:
         refusal.asked = asked
         return refusal
+    except SentOtherwise:  # while this one was on its way
+        return sent_otherwise(request, form, asked)
     return None
 
 
-def status_of(form: KeyedForm, refusal: Refused | None) -> int:
+def status_of(form: KeyedForm, refusal: Refused | NotTaken | None) -> int:
     return 409 if refusal else 422 if form.is_bound else 200
 
 
@@ -97,11 +103,13 @@ def answer(
     asked: str,
 ) -> HttpResponse:
     """Asks by a form; carries it out once when it was answered, and goes where it shows."""
-    refusal: Refused | None = None
-    if form.is_bound and repeated(request):
+    if form.is_bound and is_repeat(request):
         return to()
-    if form.is_bound and form.is_valid():
-        refusal = refused(act, asked)
+    refusal: Refused | NotTaken | None = None
+    if form.is_bound:
+        refusal = sent_otherwise(request, form, asked)
+    if form.is_bound and not refusal and form.is_valid():
+        refusal = refused(request, form, act, asked)
         if refusal is None:
             messages.success(request, done)
             return to()

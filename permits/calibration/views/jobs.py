@@ -13,8 +13,17 @@ from django.utils.timezone import now
 from permits.calibration import actions, forms, queries
 from permits.calibration import models as rows
 from permits.calibration.rules.lengths import Unit, exact_digits
-from permits.calibration.views.answering import READERS, answer, permit_row, posted, refused, repeated, who
+from permits.calibration.views.answering import (
+    READERS,
+    answer,
+    permit_row,
+    posted,
+    refused,
+    sent_otherwise,
+    who,
+)
 from permits.people.access import Role, SiteRequest, allow, signed_in
+from permits.people.repeats import NotTaken, is_repeat
 from permits.plant import queries as plant
 from permits.work import queries as work
 from permits.work.rules.refusal import Refused
@@ -76,7 +85,7 @@ def show_job(
     request: SiteRequest,
     reference: str,
     *,
-    refusal: Refused | None = None,
+    refusal: Refused | NotTaken | None = None,
     bound: dict[str, forms.OnPermitForm] | None = None,
 ) -> HttpResponse:
     """The page with its forms; the one that was posted comes back as typed."""
@@ -194,19 +203,21 @@ def pre_check(request: SiteRequest, reference: str) -> HttpResponse:
 @get_or_post
 def close_job(request: SiteRequest, reference: str) -> HttpResponse:
     """Its form is on the job's page; asked for by itself, that page comes."""
-    found = job_or_404(request, reference)
+    found, asked = job_or_404(request, reference), "close the job"
     if request.method != "POST":
         return redirect("calibration:job", reference)
-    if repeated(request):
+    if is_repeat(request):
         return redirect("work:permit", reference)
     form = forms.CloseJobForm(request.POST, request.FILES or None)
+    if other := sent_otherwise(request, form, asked):
+        return show_job(request, reference, refusal=other, bound={"close_job": form})
     if not form.is_valid():
         return show_job(request, reference, bound={"close_job": form})
 
     def act() -> None:
         actions.close_job(site=request.site, job=found, settings_after=form.copy, who=who(request, form))
 
-    if refusal := refused(act, "close the job"):
+    if refusal := refused(request, form, act, asked):
         return show_job(request, reference, refusal=refusal, bound={"close_job": form})
     messages.success(request, "The job is closed.")
     return redirect("work:permit", reference)

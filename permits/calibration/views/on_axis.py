@@ -11,9 +11,10 @@ from django.views.decorators.http import require_POST
 from permits.calibration import actions, forms, queries
 from permits.calibration import models as rows
 from permits.calibration.rules.parameters import Parameter
-from permits.calibration.views.answering import permit_row, refused, repeated, who
+from permits.calibration.views.answering import permit_row, refused, sent_otherwise, who
 from permits.calibration.views.jobs import job_or_404, open_axis_form, show_job, strikable
 from permits.people.access import Role, SiteRequest, allow
+from permits.people.repeats import is_repeat
 
 
 def work_or_404(request: SiteRequest, reference: str) -> rows.AxisWork:
@@ -41,13 +42,16 @@ def done(
 
     A form about an axis that is over is not shown again: the page's own forms are about the one that is open.
     """
-    if repeated(request):
+    if is_repeat(request):
         return redirect("calibration:job", reference)
+    is_over = about is not None and about.ended_at is not None
+    shown = {} if is_over else {name: form}
+    if other := sent_otherwise(request, form, asked):
+        return show_job(request, reference, refusal=other, bound=shown)
     if not form.is_valid():
         return show_job(request, reference, bound={name: form})
-    is_over = about is not None and about.ended_at is not None
-    if refusal := refused(act, asked):
-        return show_job(request, reference, refusal=refusal, bound={} if is_over else {name: form})
+    if refusal := refused(request, form, act, asked):
+        return show_job(request, reference, refusal=refusal, bound=shown)
     return redirect("calibration:job", reference)
 
 

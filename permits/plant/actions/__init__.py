@@ -1,5 +1,6 @@
 """What can be done about the plant; the only writer of this room's tables. One file per topic."""
 
+from permits.ledger.sent import AlreadyDone
 from permits.plant.actions.graph import (
     ImportReport,
     compare_plant,
@@ -14,7 +15,6 @@ from permits.plant.actions.graph import (
     save_node,
 )
 from permits.plant.actions.procedures import Chosen, approve_procedure, draft_procedure
-from permits.plant.actions.repeats import AlreadyDone, was_done
 from permits.plant.actions.tags import issue_tag, issue_tags, read_withdrawn, reissue_tag
 from permits.plant.rules.refused import PlantRefused
 
@@ -39,5 +39,4 @@ __all__ = [
     "save_link",
     "save_machine",
     "save_node",
-    "was_done",
 ]

@@ -10,9 +10,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
-from permits.ledger.pen import AlreadyDone, Author, Pen, done, writing
+from permits.ledger.pen import AlreadyDone, Author, Key, Pen, done, writing
 from permits.people.models import Site
 from permits.plant import reproving
 from permits.plant.actions.procedures import prove_procedures
@@ -47,7 +46,7 @@ class _NothingToChange(Exception):
 
 
 def import_plant(
-    *, site: Site, plant_file: PlantFile, by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, plant_file: PlantFile, by: Author, at: datetime, key: Key | None = None
 ) -> ImportReport:
     """Make the site's plant what the file says. A file that changes nothing writes no entry.
 
@@ -77,7 +76,7 @@ def save_machine(
     only_new: bool = False,
     by: Author,
     at: datetime,
-    key: UUID | None = None,
+    key: Key | None = None,
 ) -> ImportReport:
     """Add a machine, or change the one with its id. `machine`: a row of a plant file.
 
@@ -92,7 +91,7 @@ def save_machine(
 
 
 def remove_machine(
-    *, site: Site, code: str, by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, code: str, by: Author, at: datetime, key: Key | None = None
 ) -> ImportReport:
     """Take a machine out of the plant. Raises PlantFileErrors while nodes belong to it."""
     return _change(site, lambda plant: _without(plant, "machines", (code,)), by=by, at=at, key=key)
@@ -105,7 +104,7 @@ def save_node(
     only_new: bool = False,
     by: Author,
     at: datetime,
-    key: UUID | None = None,
+    key: Key | None = None,
 ) -> ImportReport:
     """Add a node, or change the one with its id; `only_new`: add it, and change none that has its id.
 
@@ -118,7 +117,7 @@ def save_node(
     return _change(site, become, by=by, at=at, key=key)
 
 
-def remove_node(*, site: Site, code: str, by: Author, at: datetime, key: UUID | None = None) -> ImportReport:
+def remove_node(*, site: Site, code: str, by: Author, at: datetime, key: Key | None = None) -> ImportReport:
     """Take a node and its links out of the plant. Raises PlantRefused where it carries a lock."""
 
     def become(plant: Plant) -> Plant:
@@ -129,14 +128,14 @@ def remove_node(*, site: Site, code: str, by: Author, at: datetime, key: UUID | 
 
 
 def save_link(
-    *, site: Site, link: Mapping[str, Any], by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, link: Mapping[str, Any], by: Author, at: datetime, key: Key | None = None
 ) -> ImportReport:
     """Add a link, or change the one with its two ends. `link`: a row of a plant file."""
     return _change(site, lambda plant: _with(plant, "links", link), by=by, at=at, key=key)
 
 
 def remove_link(
-    *, site: Site, source: str, target: str, by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, source: str, target: str, by: Author, at: datetime, key: Key | None = None
 ) -> ImportReport:
     """Take the link from `source` to `target` out of the plant."""
     return _change(site, lambda plant: _without(plant, "links", (source, target)), by=by, at=at, key=key)
@@ -149,7 +148,7 @@ def save_demands(
     tag_out: bool | None = None,
     by: Author,
     at: datetime,
-    key: UUID | None = None,
+    key: Key | None = None,
 ) -> ImportReport:
     """Make the grades that the site demands what is said here: media and grades, as in a plant file.
 
@@ -163,7 +162,7 @@ def save_demands(
 
 
 def save_hazard_lines(
-    *, site: Site, lines: Mapping[str, str], by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, lines: Mapping[str, str], by: Author, at: datetime, key: Key | None = None
 ) -> ImportReport:
     """Make the lines above which stored energy can hurt what is said here: names and numbers, as in a plant
     file. A line that is not said is the published one.
@@ -172,7 +171,7 @@ def save_hazard_lines(
 
 
 def _change(
-    site: Site, become: Callable[[Plant], Plant], *, by: Author, at: datetime, key: UUID | None
+    site: Site, become: Callable[[Plant], Plant], *, by: Author, at: datetime, key: Key | None
 ) -> ImportReport:
     """Write what `become` makes of the site's plant: checked before the pen is lifted, and again under it."""
     now = to_plant_file(site)

@@ -6,11 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Max
 
-from permits.ledger.pen import Pen, writing
+from permits.ledger.pen import Key, Pen, writing
 from permits.people.models import Person, Site
 from permits.plant.models import Machine, Procedure
 from permits.plant.rules.alternatives import as_plan
@@ -52,7 +51,7 @@ def draft_procedure(
     chosen: Chosen | None = None,
     by: Person,
     at: datetime,
-    key: UUID | None = None,
+    key: Key | None = None,
 ) -> Procedure:
     """Write the next revision for some zones of a machine, with the plan computed on the plant as it is now.
 
@@ -89,7 +88,7 @@ def draft_procedure(
     return procedure
 
 
-def approve_procedure(*, procedure: Procedure, by: Person, at: datetime, key: UUID | None = None) -> None:
+def approve_procedure(*, procedure: Procedure, by: Person, at: datetime, key: Key | None = None) -> None:
     """Approve a draft: it takes the place of the revision approved before.
 
     Raises PlantRefused, with every reason, where it is no draft, the approver wrote it, a part is not

@@ -5,9 +5,8 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from uuid import UUID
 
-from permits.ledger.pen import Author, Pen, writing
+from permits.ledger.pen import Author, Key, Pen, writing
 from permits.people.models import Site
 from permits.plant.models import Node, Tag
 from permits.plant.rules.codes import TOKEN_BYTES, new_token, short_code
@@ -15,7 +14,7 @@ from permits.plant.rules.facts import Fact
 from permits.plant.rules.refused import PlantRefused
 
 
-def issue_tag(*, node: Node, by: Author, at: datetime, key: UUID | None = None) -> Tag:
+def issue_tag(*, node: Node, by: Author, at: datetime, key: Key | None = None) -> Tag:
     """A first tag for a point, or a new one after the last was withdrawn.
 
     Raises PlantRefused where the node is no point, is no longer in the plant, or has a tag.
@@ -24,7 +23,7 @@ def issue_tag(*, node: Node, by: Author, at: datetime, key: UUID | None = None) 
 
 
 def issue_tags(
-    *, site: Site, nodes: Sequence[Node], by: Author, at: datetime, key: UUID | None = None
+    *, site: Site, nodes: Sequence[Node], by: Author, at: datetime, key: Key | None = None
 ) -> list[Tag]:
     """Tags for several points of a site, all or none. Raises PlantRefused as `issue_tag` does."""
     if not nodes:
@@ -35,7 +34,7 @@ def issue_tags(
         return [_issue(pen, node) for node in nodes]
 
 
-def reissue_tag(*, tag: Tag, why: str, by: Author, at: datetime, key: UUID | None = None) -> Tag:
+def reissue_tag(*, tag: Tag, why: str, by: Author, at: datetime, key: Key | None = None) -> Tag:
     """Withdraw a tag and issue another for its point, in one go.
 
     Raises PlantRefused where no reason is given, the tag was withdrawn already or its point is gone.

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from hashlib import sha256
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout, Submit
@@ -73,11 +73,6 @@ class KeyedForm(forms.Form):
                 "open the page again, look at what stands there now, and change that."
             )
         return cleaned
-
-    @property
-    def request_key(self) -> UUID:
-        key: UUID = self.cleaned_data["key"]
-        return key
 
     def field_of(self, error: PlantFileError) -> str | None:
         """The field that an error of the plant's is about; None where it is about none of this form's."""

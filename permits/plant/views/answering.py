@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
@@ -14,7 +13,9 @@ from django.shortcuts import redirect, render
 from django.utils.timezone import now
 from django.views.decorators.http import require_http_methods
 
+from permits.ledger.sent import Key, SentOtherwise
 from permits.people.access import SiteRequest
+from permits.people.repeats import NotTaken, give_fresh_key, not_taken, sent_with, was_done
 from permits.plant import actions, queries
 from permits.plant.forms import KeyedForm
 from permits.plant.models import Machine, Node
@@ -67,19 +68,10 @@ def node_or_404(request: SiteRequest, code: str) -> Node:
         raise Http404(f"There is no node {code} at {request.site.name}.") from None
 
 
-def repeated(request: SiteRequest) -> bool:
-    """Was this very request carried out before? Then nothing is left to do, and its form may not fit."""
-    try:
-        key = UUID(request.POST.get("key", ""))
-    except ValueError:
-        return False
-    return actions.was_done(request.site, key)
-
-
 def answer(
     request: SiteRequest,
     form: KeyedForm,
-    act: Callable[[datetime, UUID], object],
+    act: Callable[[datetime, Key], object],
     page: Page,
     *,
     to: Callable[[], str],
@@ -91,23 +83,25 @@ def answer(
 
     Refused, the page comes again as typed, with every reason, and with the path where there is one.
     """
-    refusal: Refusal | None = None
-    if form.is_bound and repeated(request):
-        return redirect(to())
-    if form.is_bound and form.is_valid():
-        broken = broken_procedures(request.site)
-        try:
-            act(now(), form.request_key)
-        except actions.AlreadyDone:
+    refusal: Refusal | NotTaken | None = None
+    try:
+        if form.is_bound and was_done(request):
             return redirect(to())
-        except PlantFileErrors as errors:
-            form.show_errors(errors)
-        except actions.PlantRefused as refused:
-            refusal = Refusal.of(asked, refused.reasons, path())
-        else:
+        if form.is_bound and form.is_valid() and (sent := sent_with(request)):
+            broken = broken_procedures(request.site)
+            act(now(), sent)
             messages.success(request, done)
             tell_broken(request, broken)
             return redirect(to())
+    except actions.AlreadyDone:
+        return redirect(to())
+    except SentOtherwise as other:
+        refusal = not_taken(request, other, asked)
+        give_fresh_key(form)
+    except PlantFileErrors as errors:
+        form.show_errors(errors)
+    except actions.PlantRefused as refused:
+        refusal = Refusal.of(asked, refused.reasons, path())
     context = {"form": form, "page": page, "refusal": refusal, **(page.more or {})}
     status = 409 if refusal else 422 if form.is_bound else 200
     return render(request, page.template, context, status=status)

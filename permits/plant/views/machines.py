@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -11,11 +10,13 @@ from django.urls import reverse
 from django.utils.timezone import now
 from django.views.decorators.http import require_safe
 
+from permits.ledger.sent import Key
 from permits.people.access import Role, SiteRequest, allow, signed_in
+from permits.people.repeats import is_repeat
 from permits.plant import actions, forms, queries
 from permits.plant.models import Machine
 from permits.plant.pages import machines as pages
-from permits.plant.views.answering import Page, answer, get_or_post, machine_or_404, posted, repeated
+from permits.plant.views.answering import Page, answer, get_or_post, machine_or_404, posted
 
 ALL = "Machines"
 
@@ -49,7 +50,7 @@ def add(request: SiteRequest) -> HttpResponse:
     form = forms.MachineForm(posted(request), taken=taken, button="Add the machine")
     page = Page("Add a machine", (reverse("plant:machines"), ALL))
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         row = form.row()
         return actions.save_machine(
             site=request.site, machine=row, only_new=True, by=request.author, at=at, key=key
@@ -72,7 +73,7 @@ def edit(request: SiteRequest, code: str) -> HttpResponse:
     form = forms.MachineForm(posted(request), row=row_of(found), button="Save")
     here = reverse("plant:machine", args=[code])
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.save_machine(site=request.site, machine=form.row(), by=request.author, at=at, key=key)
 
     page = Page(f"Edit {found.name}", (here, found.name))
@@ -82,13 +83,13 @@ def edit(request: SiteRequest, code: str) -> HttpResponse:
 @allow(Role.OFFICER)
 @get_or_post
 def remove(request: SiteRequest, code: str) -> HttpResponse:
-    if repeated(request):
+    if is_repeat(request):
         return redirect("plant:machines")
     found = machine_or_404(request, code)
     form = forms.SendForm(posted(request), button="Take it out of the plant")
     here = reverse("plant:machine", args=[code])
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.remove_machine(site=request.site, code=code, by=request.author, at=at, key=key)
 
     say = (

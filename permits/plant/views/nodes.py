@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -11,7 +10,9 @@ from django.urls import reverse
 from django.utils.timezone import now
 from django.views.decorators.http import require_safe
 
+from permits.ledger.sent import Key
 from permits.people.access import Role, SiteRequest, allow, signed_in
+from permits.people.repeats import is_repeat
 from permits.plant import actions, forms, queries
 from permits.plant.models import Node
 from permits.plant.pages.nodes import node_page
@@ -19,7 +20,7 @@ from permits.plant.pages.words import KINDS, a_kind
 from permits.plant.rules.energy import Graph, Kind
 from permits.plant.rules.noderows import write_node
 from permits.plant.store import graph_of, node_of
-from permits.plant.views.answering import Page, answer, get_or_post, node_or_404, posted, repeated
+from permits.plant.views.answering import Page, answer, get_or_post, node_or_404, posted
 from permits.plant.views.machines import is_officer
 
 
@@ -52,7 +53,7 @@ def add(request: SiteRequest, kind: str) -> HttpResponse:
         button=f"Add the {kind}",
     )
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         row = form.row()
         return actions.save_node(
             site=request.site, node=row, only_new=True, by=request.author, at=at, key=key
@@ -89,7 +90,7 @@ def edit(request: SiteRequest, code: str) -> HttpResponse:
     )
     here = reverse("plant:node", args=[code])
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.save_node(site=request.site, node=form.row(), by=request.author, at=at, key=key)
 
     other = [(one.value, a_kind(one)) for one in Kind if one is not kind]
@@ -106,13 +107,13 @@ def edit(request: SiteRequest, code: str) -> HttpResponse:
 @allow(Role.OFFICER)
 @get_or_post
 def remove(request: SiteRequest, code: str) -> HttpResponse:
-    if repeated(request):
+    if is_repeat(request):
         return redirect("plant:machines")
     found = node_or_404(request, code)
     graph = graph_of(request.site)
     form = forms.SendForm(posted(request), button="Take it out of the plant")
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.remove_node(site=request.site, code=code, by=request.author, at=at, key=key)
 
     page = Page(
@@ -139,7 +140,7 @@ def save_link(request: SiteRequest) -> HttpResponse:
         button="Save the link" if there else "Add the link",
     )
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.save_link(site=request.site, link=form.row(), by=request.author, at=at, key=key)
 
     known = next((id for id in (source, target) if id in graph.nodes), None)
@@ -155,13 +156,13 @@ def remove_link(request: SiteRequest) -> HttpResponse:
     graph = graph_of(request.site)
     source, target = request.GET.get("from", ""), request.GET.get("to", "")
     back = (reverse("plant:node", args=[source]), source) if source in graph.nodes else way_to_all()
-    if repeated(request):
+    if is_repeat(request):
         return redirect(back[0])
     if not any((link.source, link.target) == (source, target) for link in graph.links):
         raise Http404(f"There is no link from {source} to {target} at {request.site.name}.")
     form = forms.SendForm(posted(request), button="Take the link out")
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.remove_link(
             site=request.site, source=source, target=target, by=request.author, at=at, key=key
         )

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from permits.ledger.sent import Key
 from permits.people.access import Role, SiteRequest, allow, signed_in
 from permits.plant import actions, forms, queries
 from permits.plant.pages.plans import Asked, keepable, pinnable, try_plan
@@ -57,7 +57,7 @@ def demands(request: SiteRequest) -> HttpResponse:
     site = request.site
     form = forms.DemandsForm(posted(request), there=demands_of(site), tag_out=tag_out_of(site))
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         tags = form.cleaned_data["tag_out"]
         return actions.save_demands(
             site=site, demands=form.demands(), tag_out=tags, by=request.author, at=at, key=key

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from permits.ledger.sent import Key
 from permits.people.access import Role, SiteRequest, allow, signed_in
 from permits.plant import actions, forms, queries
 from permits.plant.models import Machine, Procedure
@@ -68,7 +68,7 @@ def write(request: SiteRequest, code: str) -> HttpResponse:
     )
     made: list[Procedure] = []
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         made.append(
             actions.draft_procedure(
                 machine=machine,
@@ -117,7 +117,7 @@ def approve(request: SiteRequest, code: str, revision: int) -> HttpResponse:
     form = forms.SendForm(request.POST, button="Approve")
     here = reverse("plant:procedure", args=[code, revision])
 
-    def act(at: datetime, key: UUID) -> None:
+    def act(at: datetime, key: Key) -> None:
         actions.approve_procedure(procedure=found, by=request.person, at=at, key=key)
 
     more = page_of(request, found)

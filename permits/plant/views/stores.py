@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from permits.ledger.sent import Key
 from permits.people.access import Role, SiteRequest, allow
 from permits.plant import actions, forms
 from permits.plant.forms.asking import digest_of
@@ -30,7 +30,7 @@ def hazard_lines(request: SiteRequest) -> HttpResponse:
     """Where stored energy starts to hurt at the site: each line, published or drawn tighter."""
     form = forms.HazardLinesForm(posted(request), there=hazard_lines_of(request.site))
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.save_hazard_lines(
             site=request.site, lines=form.lines(), by=request.author, at=at, key=key
         )
@@ -62,7 +62,7 @@ def physics(request: SiteRequest, code: str, store: str) -> HttpResponse:
         raise Http404(f"There is no kind of store {store}; one of {', '.join(KINDS)} would be right.")
     form = forms.PhysicsForm(posted(request), store=store, row=row_of(found), button="Save")
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.save_node(site=request.site, node=form.row(), by=request.author, at=at, key=key)
 
     here = reverse("plant:node", args=[code])
@@ -81,7 +81,7 @@ def remove_physics(request: SiteRequest, code: str) -> HttpResponse:
     row = row_of(found)
     form = forms.SendForm(posted(request), button="Take its physics out", seen=digest_of(row))
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         rest = {name: value for name, value in row.items() if name != "physics"}
         return actions.save_node(site=request.site, node=rest, by=request.author, at=at, key=key)
 

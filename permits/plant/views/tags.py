@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
@@ -13,13 +12,15 @@ from django.urls import reverse
 from django.utils.timezone import now
 from django.views.decorators.http import require_POST, require_safe
 
+from permits.ledger.sent import Key, SentOtherwise
 from permits.people.access import Role, SiteRequest, allow
+from permits.people.repeats import NotTaken, is_repeat, not_taken, sent_with
 from permits.plant import actions, forms, queries
 from permits.plant.models import Machine
 from permits.plant.pages import tags as pages
 from permits.plant.rules.codes import CodeError
 from permits.plant.tags import TagError, tag_sheet
-from permits.plant.views.answering import Page, Refusal, answer, get_or_post, node_or_404, posted, repeated
+from permits.plant.views.answering import Page, Refusal, answer, get_or_post, node_or_404, posted
 
 
 @allow(Role.OFFICER)
@@ -36,7 +37,7 @@ def issue(request: SiteRequest) -> HttpResponse:
     machine = request.POST.get("machine", "")
     to = reverse("plant:tags") + (f"?machine={machine}" if machine else "")
     form = forms.IssueForm(request.POST, button="Issue")
-    if repeated(request):
+    if is_repeat(request):
         return redirect(to)
     if not form.is_valid():
         lines = [str(error) for errors in form.errors.values() for error in errors]
@@ -44,10 +45,12 @@ def issue(request: SiteRequest) -> HttpResponse:
     bare = [point.node for point in points_or_404(request, machine) if point.tag is None]
     try:
         made = actions.issue_tags(
-            site=request.site, nodes=bare, by=request.author, at=now(), key=form.request_key
+            site=request.site, nodes=bare, by=request.author, at=now(), key=sent_with(request)
         )
     except actions.AlreadyDone:
         return redirect(to)
+    except SentOtherwise as other:
+        return page(request, machine, not_taken(request, other, "issue tags"))
     except actions.PlantRefused as refused:
         return page(request, machine, Refusal.of("issue tags", refused.reasons))
     messages.success(request, f"{len(made)} {'tag is' if len(made) == 1 else 'tags are'} issued. Print them.")
@@ -59,14 +62,14 @@ def issue(request: SiteRequest) -> HttpResponse:
 def reissue(request: SiteRequest, code: str) -> HttpResponse:
     node = node_or_404(request, code)
     to = reverse("plant:node", args=[code])
-    if repeated(request):
+    if is_repeat(request):
         return redirect(to)
     tag = next((tag for tag in queries.tags_of(node) if tag.withdrawn_at is None), None)
     if tag is None:
         raise Http404(f"{node.name} has no tag; issue one first.")
     form = forms.WhyForm(posted(request), button="Withdraw it and issue a new one")
 
-    def act(at: datetime, key: UUID) -> object:
+    def act(at: datetime, key: Key) -> object:
         return actions.reissue_tag(tag=tag, why=form.cleaned_data["why"], by=request.author, at=at, key=key)
 
     say = (
@@ -99,7 +102,7 @@ def sheet(request: SiteRequest) -> HttpResponse:
     return answered
 
 
-def page(request: SiteRequest, machine: str, refusal: Refusal | None = None) -> HttpResponse:
+def page(request: SiteRequest, machine: str, refusal: Refusal | NotTaken | None = None) -> HttpResponse:
     """The list with what can be done about it; with a refusal of what was asked, if it was."""
     machines = queries.machine_codes(request.site)
     points = points_or_404(request, machine)

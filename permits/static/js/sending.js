@@ -1,5 +1,6 @@
 /* A form is sent once, and says so while it waits. On a poor network silence looks like success: after ten seconds the
-   page says that nothing is done until it changes. Works on every POST form; without scripts forms simply send. */
+   page says that it counts as not done until the page changes. Sent again as it is, it counts once; what is changed
+   before that is another request, and is answered as one. Works on every POST form; without scripts forms simply send. */
 (() => {
   "use strict";
   const PATIENCE = 10000;
@@ -30,7 +31,7 @@
     say(form, "Sending…");
     setTimeout(() => {
       if ("sending" in form.dataset) {
-        say(form, "No answer yet. Nothing is done until this page changes.");
+        say(form, "No answer yet. Count it as not done until this page changes. Send it again as it is: it counts once.");
         delete form.dataset.sending;
         buttonsOf(form).forEach((button) => button.removeAttribute("aria-disabled"));
       }

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar
-from uuid import UUID
 
 from django import forms
 
@@ -61,14 +59,6 @@ class CommandForm(SeenForm):
     ) -> None:
         self.permit = permit
         super().__init__(data, site=site, person=person, at=at, initial={"seen": seen, **(initial or {})})
-
-
-def key_in(posted: Mapping[str, Any]) -> UUID | None:
-    """The request's key; None where it is missing or damaged."""
-    try:
-        return UUID(posted.get("key", ""))
-    except ValueError:
-        return None
 
 
 # ── fields that several forms have ──────────────────────────────────────────────────────────────────────

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Field, Layout
@@ -45,7 +45,8 @@ class AskForm(forms.Form):
     `signed` is what the signature means, for commands that are signed with a PIN. `lends`: someone without a
     phone may do it on this one, with their own sign-in name and PIN. `second_signed`: what a second person
     vouches for, with their own name and PIN; who they are is in `cleaned_data["second_ref"]` by the time that
-    the command is made. `stops`: its button is the red one.
+    the command is made. `stops`: its button is the red one. `holds_up`: it holds work up, so that a used key
+    does not stand in its way.
     """
 
     title: ClassVar[str]
@@ -56,6 +57,7 @@ class AskForm(forms.Form):
     second_signed: ClassVar[str] = ""
     lends: ClassVar[bool] = False
     stops: ClassVar[bool] = False
+    holds_up: ClassVar[bool] = False
 
     key = forms.UUIDField(widget=forms.HiddenInput)
 
@@ -154,11 +156,6 @@ class AskForm(forms.Form):
         if lent and not cleaned.get("pin") and "pin" not in self.errors:
             self.add_error("pin", "Their PIN is missing; whoever acts types their own.")
         return cleaned
-
-    @property
-    def request_key(self) -> UUID:
-        key: UUID = self.cleaned_data["key"]
-        return key
 
     def command(self, *, by: str, at: datetime) -> commands.Command:
         """The command that the valid form asks for."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from crispy_forms.helper import FormHelper
 from django import forms
@@ -42,11 +42,6 @@ class PolicyForm(forms.Form):
     @property
     def chosen(self) -> Policy:
         return Policy(**{setting.field: self.cleaned_data[setting.field] for setting in SETTINGS})
-
-    @property
-    def request_key(self) -> UUID:
-        key: UUID = self.cleaned_data["key"]
-        return key
 
     def shows(self, policy: Policy) -> None:
         """The page that is about to be shown is up to date; what was typed stays."""

@@ -14,7 +14,7 @@ class StopForm(CommandForm):
 
     title, button, done = "STOP this work", "STOP this work", "Stopped."
     say = "Anyone may stop the work, at any time. Nobody has to give a reason first."
-    stops = True
+    stops = holds_up = True
     why = words("What you see, if there is time to say it", help_text="It can be told afterwards.")
 
     def prepare(self) -> None:
@@ -32,6 +32,7 @@ class StopForm(CommandForm):
 class SuspendForm(CommandForm):
     title, button, done = "Suspend the work", "Suspend it", "Suspended."
     say = "For a while, with the locks left on. Everyone comes out; every test is done again afterwards."
+    holds_up = True
     why = words("Why")
 
     def command(self, *, by: str, at: datetime) -> c.SuspendPermit:

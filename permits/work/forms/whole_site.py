@@ -14,7 +14,7 @@ class DeclareEmergencyForm(SiteForm):
     title, button = "Declare an emergency", "STOP every permit now"
     done = "The emergency is declared. Every open permit is stopped."
     say = "Every open permit of the site is stopped and everyone is called out. No PIN is asked."
-    stops = True
+    stops = holds_up = True
     why = words("What happened, if there is time to say it", help_text="It can be told afterwards.")
 
     def prepare(self) -> None:

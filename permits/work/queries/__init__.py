@@ -14,7 +14,7 @@ from permits.work.queries.rules import rules_page
 from permits.work.queries.since import Since, since
 from permits.work.queries.site_policy import PolicyLine, policy_changed, policy_lines, policy_of
 from permits.work.queries.states import LINE, PHASES, badge
-from permits.work.queries.told import permit_asked_for, was_carried_out
+from permits.work.queries.told import permit_asked_for
 from permits.work.queries.whole_site import WholeSitePage, declared, whole_site_page
 
 __all__ = [
@@ -60,6 +60,5 @@ __all__ = [
     "still_holds",
     "unread_of",
     "version",
-    "was_carried_out",
     "whole_site_page",
 ]

@@ -8,7 +8,6 @@ from datetime import datetime
 from permits.work.rules import state
 from permits.work.rules.in_words import in_words
 from permits.work.rules.moved_on import PageStale
-from permits.work.rules.refusal import Refused
 
 MOST = 12
 
@@ -22,7 +21,7 @@ class Since:
     matters: bool
 
 
-def since(site: state.Site, refused: Refused | None) -> list[Since]:
+def since(site: state.Site, refused: object) -> list[Since]:
     """What the step cannot stand beside, then what else happened; each oldest first; of many, the last ones.
 
     Empty where it was not refused for that.

@@ -1,4 +1,4 @@
-"""What the ledger knows of a request that was sent before: was it carried out, and what came of it?"""
+"""What the ledger knows of a request that was carried out: what came of it."""
 
 from __future__ import annotations
 
@@ -6,11 +6,6 @@ from uuid import UUID
 
 from permits.ledger.models import Entry, Receipt
 from permits.people.models import Site
-
-
-def was_carried_out(site: Site, key: UUID) -> bool:
-    """Was the request with this key carried out before?"""
-    return Receipt.objects.filter(head=site.head_id, key=key).exists()
 
 
 def permit_asked_for(site: Site, key: UUID) -> str:

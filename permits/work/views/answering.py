@@ -13,14 +13,18 @@ from django.utils.timezone import now
 from django.views.decorators.http import require_http_methods
 
 from permits.ledger.author import Author
+from permits.ledger.sent import SentOtherwise
 from permits.people.access import SiteRequest
 from permits.people.actions import PinRefused, sign_again, signer
+from permits.people.repeats import NotTaken, give_fresh_key, not_taken, sent_with, was_done
 from permits.people.rules.sign_in_names import tidy_sign_in
 from permits.work import queries
 from permits.work.actions import perform
-from permits.work.forms.asking import AskForm, CommandForm, Outcome, key_in
+from permits.work.forms.asking import AskForm, CommandForm, Outcome
 from permits.work.rules import state
 from permits.work.rules.refusal import Refused
+
+COUNTS_ONCE = "This page was sent before, and counts once; below is what holds now."
 
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 get_only = require_http_methods(["GET", "HEAD"])
@@ -66,8 +70,6 @@ def answer(
     request: SiteRequest, seen: queries.Look, form: CommandForm, *, template: str = "work/act.html"
 ) -> HttpResponse:
     """Carries out what a valid form asks for; otherwise the page again, as typed, with what is missing."""
-    if is_repeat(request):
-        return done(request, seen, Outcome(form.done))
     tried = attempt(request, form, seen.at)
     if tried.outcome:
         return done(request, seen, tried.outcome, tried.by)
@@ -81,30 +83,32 @@ class Tried:
     status: int
     outcome: Outcome | None = None
     by: Author | None = None
-    refusal: Refused | None = None
+    refusal: Refused | NotTaken | None = None
 
 
 def attempt(request: SiteRequest, form: AskForm, at: datetime) -> Tried:
-    """Carries out what a valid form asks for; otherwise the form, or the refusal, says what is missing."""
+    """Carries out what a valid form asks for, once; otherwise the form, or the refusal, says what is missing.
+
+    What holds work up is asked for whatever its key says: it may have been lifted since.
+    """
     if not form.is_bound:
         return Tried(200)
-    if form.is_valid():
-        try:
+    asked = form.title[0].lower() + form.title[1:]
+    try:
+        if not form.holds_up and was_done(request):
+            return Tried(302, Outcome(f"{form.done} {COUNTS_ONCE}"))
+        if form.is_valid():
             by, outcome = carry_out(request, form, at)
-        except PinRefused as refused:
-            form.add_error(refused.field if refused.field in form.fields else None, refused.message)
-        except Refused as refused:
-            refused.asked = form.title[0].lower() + form.title[1:]
-            return Tried(409, refusal=refused)
-        else:
             return Tried(302, outcome, by)
+    except PinRefused as refused:
+        form.add_error(refused.field if refused.field in form.fields else None, refused.message)
+    except Refused as refused:
+        refused.asked = asked
+        return Tried(409, refusal=refused)
+    except SentOtherwise as other:
+        give_fresh_key(form)
+        return Tried(409, refusal=not_taken(request, other, asked))
     return Tried(422)
-
-
-def is_repeat(request: SiteRequest) -> bool:
-    """Was this very request carried out before? Then its form need not make sense any more."""
-    key = key_in(request.POST)
-    return key is not None and queries.was_carried_out(request.site, key)
 
 
 def done(
@@ -126,7 +130,7 @@ def show(
     request: SiteRequest,
     seen: queries.Look,
     form: CommandForm,
-    refusal: Refused | None,
+    refusal: Refused | NotTaken | None,
     *,
     template: str,
     status: int,
@@ -154,7 +158,7 @@ def carry_out(request: SiteRequest, form: AskForm, at: datetime) -> tuple[Author
         site=request.site,
         command=form.command(by=ref_of(by), at=at),
         by=by,
-        key=form.request_key,
+        key=sent_with(request),
         seen=form.cleaned_data.get("seen") or 0,  # a page that does not say what it showed is a stale one
     )
     return by, form.outcome(happened)

@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils.timezone import now
 
 from permits.people.access import Role, SiteRequest, allow, signed_in
+from permits.people.repeats import is_repeat
 from permits.plant import actions as plant_actions
 from permits.plant import queries as plant
 from permits.plant.models import Tag
@@ -15,7 +16,7 @@ from permits.plant.rules.codes import CodeError, shown
 from permits.work import queries
 from permits.work.forms.finding import FindForm
 from permits.work.forms.isolating import AtPointForm, LockForm, ReleaseForm
-from permits.work.views.answering import answer, form_of, get_only, get_or_post, is_repeat, look_or_404
+from permits.work.views.answering import answer, form_of, get_only, get_or_post, look_or_404
 from permits.work.views.ways import way
 
 

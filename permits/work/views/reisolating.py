@@ -6,12 +6,13 @@ from django.http import HttpResponse
 from django.utils.timezone import now
 
 from permits.people.access import Role, SiteRequest, allow
+from permits.people.repeats import is_repeat
 from permits.plant import actions as plant_actions
 from permits.work import queries
 from permits.work.forms.reisolating import ReisolateForm, Row
 from permits.work.rules.against import name_of
 from permits.work.rules.reisolating import freed
-from permits.work.views.answering import answer, form_of, get_or_post, is_repeat, look_or_404
+from permits.work.views.answering import answer, form_of, get_or_post, look_or_404
 from permits.work.views.points import named_by, point_scanned
 
 SCANNED = "scanned"  # in the session: permit → point → the token of its plate

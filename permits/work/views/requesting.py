@@ -9,12 +9,13 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.timezone import now
 
+from permits.ledger.sent import SentOtherwise
 from permits.people.access import Role, SiteRequest, allow
+from permits.people.repeats import NotTaken, give_fresh_key, not_taken, sent_with, was_done
 from permits.plant import queries as plant
 from permits.plant.models import Machine
 from permits.work import pictures, queries
 from permits.work.actions import perform
-from permits.work.forms.asking import key_in
 from permits.work.forms.requesting import NO_WISH, KeptLive, RequestForm, ZonesForm
 from permits.work.rules import state
 from permits.work.rules.refusal import Refused
@@ -81,19 +82,21 @@ def show_plan(request: SiteRequest, site: state.Site, machine: Machine, at: date
 
 def ask(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) -> HttpResponse:
     """Ask for the permit whose plan was shown; a repeated request leads to what the first one made."""
-    key = key_in(request.POST)
-    if key and (made := queries.permit_asked_for(request.site, key)):
-        return asked(request, made)
     form = RequestForm(request.POST, site=site, machine=machine.code, kept=kept_live(machine))
-    refusal: Refused | None = None
-    if form.is_valid() and key:
-        command = form.command(by=request.person.ref, at=at)
-        try:
-            perform(site=request.site, command=command, by=request.author, key=key)
-        except Refused as refused:
-            refusal, refused.asked = refused, ASKED
-        else:
-            return asked(request, queries.permit_asked_for(request.site, key))
+    refusal: Refused | NotTaken | None = None
+    sent, is_valid = sent_with(request), form.is_valid()
+    try:
+        if sent and was_done(request):
+            return asked(request, queries.permit_asked_for(request.site, sent.key))
+        if sent and is_valid:
+            command = form.command(by=request.person.ref, at=at)
+            perform(site=request.site, command=command, by=request.author, key=sent)
+            return asked(request, queries.permit_asked_for(request.site, sent.key))
+    except Refused as refused:
+        refusal, refused.asked = refused, ASKED
+    except SentOtherwise as other:
+        refusal = not_taken(request, other, ASKED)
+        give_fresh_key(form)
     return page(request, form, machine, plan_of(request, site, form, at), refusal)
 
 
@@ -118,7 +121,7 @@ def page(
     form: RequestForm,
     machine: Machine,
     seen: queries.Look | None,
-    refusal: Refused | None = None,
+    refusal: Refused | NotTaken | None = None,
 ) -> HttpResponse:
     """The plan as a list and as a picture, and the form; without a plan the zones are part of the form."""
     context: dict[str, object] = {"form": form, "machine": machine, "refusal": refusal}

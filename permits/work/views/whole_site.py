@@ -13,9 +13,9 @@ from django.utils.timezone import now
 from permits.people.access import Role, SiteRequest, allow
 from permits.work import queries
 from permits.work.forms import whole_site as forms
-from permits.work.forms.asking import Outcome, SiteForm
+from permits.work.forms.asking import SiteForm
 from permits.work.rules import state
-from permits.work.views.answering import attempt, get_only, get_or_post, is_repeat, say
+from permits.work.views.answering import attempt, get_only, get_or_post, say
 
 
 def under(request: HttpRequest) -> dict[str, Any]:
@@ -47,9 +47,6 @@ def act(request: SiteRequest, form_class: type[SiteForm]) -> HttpResponse:
     at, seen = now(), queries.last_entry(request.site)
     site = queries.settled(request.site, at)
     form = form_of(request, site, form_class, seen, at)
-    if is_repeat(request):
-        say(request, site, Outcome(form.done))
-        return redirect("work:whole-site")
     tried = attempt(request, form, at)
     if tried.outcome:
         say(request, site, tried.outcome, tried.by)
