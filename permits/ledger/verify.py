@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Final, NamedTuple
 
 from django.db import DatabaseError
-from django.db.models import Max
+from django.db.models import Max, OuterRef, Subquery
 
 from permits.ledger.body import GENESIS, MEMBERS, VERSION, body_digest, time_text
 from permits.ledger.canonical import canonical
@@ -78,6 +78,7 @@ def verify(head: Head) -> Verdict:
                 raise _Bad(row.number, "the head row has another digest: the entry or the head was replaced")
             place = _Place(row.number, row.digest, row.at)
         _check_end(place, before)
+        _check_receipts(place, before)
     except _Bad as bad:
         sound = place.number if bad.number is None else min(place.number, max(bad.number - 1, 0))
         return Verdict(ok=False, entries=sound, first_bad=bad.number, what=bad.what)
@@ -220,7 +221,7 @@ def _broken_link(row: Row, place: _Place, head: Head) -> _Bad:
 
 
 def _check_end(place: _Place, before: Head) -> None:
-    """The head row and the receipts against the last entry. The head is read again: it may have moved on."""
+    """The head row against the last entry. It is read again: it may have moved on."""
     now = _head(before.pk)
     if place.number < before.number:
         counts = f"the head row counts {before.number} entries, {place.number} are there"
@@ -229,6 +230,23 @@ def _check_end(place: _Place, before: Head) -> None:
         raise _Bad(now.number + 1, f"it lies beyond the head row, which counts {now.number} entries")
     if place.number == now.number and (place.digest, place.at) != (now.digest, now.last_at):
         raise _Bad(place.number, "the head row holds another digest or time than the last entry")
-    promised = Receipt.objects.filter(head_id=before.pk).aggregate(last=Max("last"))["last"]
-    if promised is not None and promised > _head(before.pk).number:
-        raise _Bad(place.number + 1, f"the tail is missing: a receipt names entry {promised}")
+
+
+def _check_receipts(place: _Place, head: Head) -> None:
+    """None names an entry that is missing, or another's; each has the time of its last entry."""
+    last = Entry.objects.filter(head_id=OuterRef("head_id"), number=OuterRef("last")).values("at")[:1]
+    receipts = Receipt.objects.filter(head_id=head.pk)
+    rows = receipts.order_by("first", "pk").annotate(due=Subquery(last))
+    before = 0
+    try:
+        promised = receipts.aggregate(last=Max("last"))["last"]
+        if promised is not None and promised > _head(head.pk).number:
+            raise _Bad(place.number + 1, f"the tail is missing: a receipt names entry {promised}")
+        for begins, ends, at, due in rows.values_list("first", "last", "at", "due").iterator(CHUNK):
+            if begins <= before:
+                raise _Bad(None, f"two receipts name entry {begins}: one of them was made up or changed")
+            if at != due:
+                raise _Bad(None, f"the receipt of entry {ends} has another time than that entry")
+            before = ends
+    except _UNREADABLE as error:
+        raise _Bad(None, f"a receipt can't be read: {error}") from None

@@ -2,15 +2,15 @@
 
 import json
 from datetime import timedelta
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import pytest
 
 from permits.ledger import verify as verifying
 from permits.ledger.body import body_digest
 from permits.ledger.canonical import canonical
-from permits.ledger.models import Entry, Head
-from permits.ledger.pen import writing
+from permits.ledger.models import Entry, Head, Receipt
+from permits.ledger.pen import open_ledger, writing
 from permits.ledger.verify import verify
 from tests.ledger.conftest import ODO, SEVEN, on_sqlite
 
@@ -118,6 +118,57 @@ def test_a_missing_tail_with_the_head_set_back_is_found_by_a_receipt(five, owner
     Entry.objects.filter(head=five, number__gt=3)._raw_delete("default")
     Head.objects.filter(pk=five.pk).update(number=3, digest=third.digest, last_at=third.at)
     found(five, 4, "a receipt names entry 6")
+
+
+@pytest.fixture
+def receipts(five):
+    """Entries 6 and 7 under one key, entry 8 under another."""
+    for hour, entries in ((1, 2), (2, 1)):
+        with writing(five.pk, by=ODO, at=SEVEN + timedelta(hours=hour), key=uuid4()) as pen:
+            for _ in range(entries):
+                pen.write("noted", "permit:P-1", {})
+    assert verify(five).ok
+    return Receipt.objects.filter(head=five)
+
+
+@pytest.mark.parametrize(("first", "said"), [(7, 7), (6, 6), (1, 6)])
+def test_receipts_that_share_an_entry_are_found(five, receipts, owner, first, said):
+    receipts.filter(first=8).update(first=first)
+    verdict = verify(five)
+    assert (verdict.ok, verdict.entries, verdict.first_bad) == (False, 8, None)
+    assert f"two receipts name entry {said}" in verdict.what
+
+
+def test_a_receipt_with_another_time_than_its_last_entry_is_found(five, receipts, owner):
+    receipts.filter(first=6).update(at=SEVEN)
+    verdict = verify(five)
+    assert (verdict.ok, verdict.entries, verdict.first_bad) == (False, 8, None)
+    assert verdict.what == "the receipt of entry 7 has another time than that entry"
+
+
+def test_receipts_of_another_ledger_are_none_of_this_ones(five, receipts):
+    other = open_ledger("second plant")
+    with writing(other.pk, by=ODO, at=SEVEN, key=uuid4()) as pen:
+        pen.write("noted", "permit:P-1", {})
+    assert verify(other).ok
+    assert verify(five).ok
+
+
+def test_a_receipt_whose_last_entry_fell_due_earlier_has_that_entrys_time(five):
+    due, now = SEVEN + timedelta(minutes=10), SEVEN + timedelta(minutes=30)
+    with writing(five.pk, by=ODO, at=now, key=uuid4()) as pen:
+        pen.write("expired", "permit:P-1", {}, at=due)
+    assert Receipt.objects.get(head=five).at == due
+    assert verify(five).ok
+
+
+@on_sqlite
+@pytest.mark.parametrize(("column", "value"), [("at", "junk"), ("first", "many"), ("last", b"x")])
+def test_a_receipt_of_wrong_types_is_found(five, receipts, owner, column, value):
+    owner("PRAGMA ignore_check_constraints = ON")
+    owner(f"UPDATE ledger_receipt SET {column} = %s WHERE first = 6", value)
+    owner("PRAGMA ignore_check_constraints = OFF")
+    assert "receipt" in verify(five).what
 
 
 def test_swapped_numbers_are_found(five, owner):
@@ -259,5 +310,5 @@ def test_a_ledger_longer_than_one_chunk_is_read_in_one_pass(head, monkeypatch, d
         for point in range(50):
             pen.write("noted", "permit:P-1", {"point": point})
     monkeypatch.setattr(verifying, "CHUNK", 7)
-    with django_assert_num_queries(4):  # head, entries, head again, receipts
+    with django_assert_num_queries(5):  # head, entries, head again, the last receipt, receipts
         assert verify(head).entries == 50
