@@ -11,6 +11,8 @@ from permits.calibration import actions
 from permits.calibration import models as rows
 from permits.calibration.rules.lengths import Unit
 from permits.calibration.rules.policy import Policy
+from permits.calibration.views import answering
+from permits.people.repeats import was_done
 from tests.calibration.ground import (
     RIGHT,
     TOO_LONG,
@@ -507,6 +509,28 @@ def test_a_reading_corrected_on_its_old_page_is_neither_lost_nor_taken_for_recor
     again = typed | {"measured": "1201.5", "key": form["key"].value()}
     assert post(as_odo, at("piece/"), **again).url == at()
     assert written(quillfen) > n
+
+
+def test_two_readings_under_one_key_at_once_are_told_apart_by_the_pen(
+    as_odo, at, bench, quillfen, monkeypatch
+):
+    """Both were looked at before either was recorded."""
+    bench.opened()
+    typed = about(bench, nominal="1200", measured="1202") | {"key": str(uuid4())}
+    asked = []
+
+    def not_yet(request):
+        asked.append(request)
+        return was_done(request) if len(asked) > 1 else False
+
+    post(as_odo, at("piece/"), **typed)
+    n = written(quillfen)
+    monkeypatch.setattr(answering, "was_done", not_yet)
+    answer = post(as_odo, at("piece/"), **typed | {"measured": "1201.5"})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text(answer)
+    assert answer.context["forms"]["piece"]["key"].value() != typed["key"]
+    assert written(quillfen) == n
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from permits.plant.actions import import_plant, remove_link, save_link
 from permits.plant.models import Machine
 from permits.plant.rules.plantfile import check
 from permits.plant.store import to_plant_file
+from permits.plant.views import answering
 from permits.records.demo import approve_procedures, open_neighbours_permit
 from tests.factories_plant import CLERK
 
@@ -146,6 +147,19 @@ def test_another_machine_under_a_used_key_is_not_taken_for_added(as_maud, works,
     again = {name: form[name].value() or "" for name in form.fields}
     assert again["key"] != data["key"]
     assert as_maud.post(ADD, again).url == reverse("plant:machine", args=["M2"])
+
+
+def test_two_machines_under_one_key_at_once_are_told_apart_by_the_pen(
+    as_maud, works, keyed, entries, monkeypatch
+):
+    """The second was looked at before the first was added."""
+    data = keyed(**MILL)
+    as_maud.post(ADD, data)
+    monkeypatch.setattr(answering, "was_done", lambda request: False)
+    answer = as_maud.post(ADD, data | {"id": "M2", "name": "Moulder"})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text_of(answer)
+    assert len(entries("PLANT_CHANGED")) == 2
 
 
 def test_removing_under_the_key_of_another_page_removes_nothing(as_maud, works, keyed, entries):

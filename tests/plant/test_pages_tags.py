@@ -50,6 +50,18 @@ def test_the_tags_of_one_machine_are_issued(as_maud, works, keyed):
     assert "Board 3 incomer" in text_of(as_maud.get("/tags/?machine=-"))
 
 
+def test_tags_of_another_machine_under_a_used_key_are_not_taken_for_issued(as_maud, works, keyed):
+    data = keyed(machine="C1")
+    as_maud.post(ISSUE, data)
+    answer = as_maud.post(ISSUE, data | {"machine": "D1"})
+    assert answer.status_code == 409
+    assert "This page was sent already at " in text_of(answer)
+    assert Tag.objects.count() == 9
+    key = answer.context["issue"]["key"].value()
+    assert as_maud.post(ISSUE, {"machine": "D1", "key": key}).status_code == 302
+    assert Tag.objects.count() > 9
+
+
 def test_issuing_where_nothing_is_missing_says_so(as_maud, tagged, keyed):
     answer = as_maud.post(ISSUE, keyed())
     assert answer.status_code == 409

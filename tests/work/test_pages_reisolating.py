@@ -58,6 +58,22 @@ def test_three_plates_scanned_and_one_form_sent_lock_everything_again(odos, live
     assert not any(lock.typed for lock in permit.hanging if lock.where in FREED)
 
 
+def test_sent_twice_it_counts_once_and_another_number_on_the_old_page_is_said_not_to_be_recorded(odos, live):
+    for point in FREED:
+        page(odos, live, token(live, point))
+    form, url = page(odos, live).context["form"], f"{live.url}re-isolate/"
+    released = {name: "on" for name in form.fields if name.startswith("released")}
+    typed = answers(live, form, **released)
+    assert odos.post(url, typed).status_code == 302
+    before = len(live.entries())
+    assert odos.post(url, typed).status_code == 302
+    padlock = next(name for name in typed if name.startswith("padlock"))
+    other = odos.post(url, typed | {padlock: "Z-99"})
+    assert other.status_code == 409
+    assert "what you changed since is not." in text_of(other)
+    assert len(live.entries()) == before
+
+
 def test_the_numbers_that_hung_there_before_are_carried_over_and_the_position_is_said(odos, live):
     form = page(odos, live).context["form"]
     hung = {k.where: k for k in live.look().permit.locks if k.where in FREED}
