@@ -12,6 +12,7 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.operations import RunPython
+from django.db.models import Q, UniqueConstraint
 
 from permits.ledger.models import Head
 from permits.ledger.verify import verify
@@ -42,6 +43,12 @@ def sql(statement):
     with connection.cursor() as cursor:
         cursor.execute(statement)
         return cursor.rowcount
+
+
+def value(statement):
+    with connection.cursor() as cursor:
+        cursor.execute(statement)
+        return cursor.fetchone()[0]
 
 
 def refused(statement, words):
@@ -92,6 +99,10 @@ WORST = [
     ("UPDATE work_permit SET ever_signed_on = NOT ever_signed_on", triggers.ONLY_FORWARD),
     ("UPDATE work_permit SET last_entry = last_entry - 1", triggers.ONLY_FORWARD),
     ("DELETE FROM work_permit", triggers.NO_DELETE),
+]
+OVER_PEOPLE = [
+    ("UPDATE work_lock SET removed_at = '2030-01-01' WHERE removed_at IS NULL", triggers.LAST_LOCK),
+    ("UPDATE work_permit SET phase = 'cancelled', ended_at = ends_at", triggers.ENDS_EMPTY),
 ]
 
 
@@ -167,10 +178,133 @@ def test_a_lock_hangs_at_the_site_of_its_permit(at_work):
         rows.Lock.objects.create(**{**values, "n": 900, "where": "C1-QM9", "site_id": elsewhere.pk})
 
 
+def replacing(table, condition="1 = 1", **changes):
+    """INSERT OR REPLACE the rows, each with some columns' values changed."""
+    names = [f.column for f in MODELS[table]._meta.fields]
+    listed = ", ".join(f'"{name}"' for name in names)
+    values = ", ".join(changes.get(name, f'"{name}"') for name in names)
+    return f"INSERT OR REPLACE INTO {table} ({listed}) SELECT {values} FROM {table} WHERE {condition}"
+
+
+@pytest.fixture(params=["ON", "OFF"])
+def recursive(request, db):
+    """Without recursive triggers REPLACE deletes silently; other programs don't switch them on."""
+    sql(f"PRAGMA recursive_triggers={request.param}")
+    yield
+    sql("PRAGMA recursive_triggers=ON")
+
+
 @on_sqlite
-def test_replacing_a_row_is_deleting_it(at_work):
-    names = ", ".join(f'"{f.column}"' for f in rows.Lock._meta.fields)
-    refused(f"INSERT OR REPLACE INTO work_lock ({names}) SELECT {names} FROM work_lock", triggers.NO_DELETE)
+def test_replacing_a_row_is_deleting_it(at_work, recursive):
+    for table in (triggers.PERMIT, *triggers.PARTS):
+        assert MODELS[table].objects.exists(), f"nothing in {table} to try it on"
+        refused(replacing(table), triggers.NO_REPLACE)
+    assert replay(at_work.site).differences == []
+
+
+@on_sqlite
+def test_a_permit_that_is_over_is_not_reopened_by_replacing_it(over, recursive):
+    for changes in (
+        {"phase": "'isolated'", "ended_at": "NULL"},
+        {"phase": "'isolated'", "ended_at": "NULL", "id": "id + 1000"},
+        {"phase": "'isolated'", "ended_at": "NULL", "id": "NULL", "reference": "'P-900'"},
+        {"phase": "'isolated'", "ended_at": "NULL", "id": "NULL", "number": "900"},
+    ):
+        refused(replacing("work_permit", **changes), triggers.NO_REPLACE)
+    assert replay(over.site).differences == []
+
+
+@on_sqlite
+def test_no_row_makes_room_for_another_with_its_key(at_work, recursive):
+    """A padlock that hangs is not moved to another place, and so on for every unique key."""
+    hangs = "id = (SELECT MIN(id) FROM work_lock WHERE removed_at IS NULL)"
+    anew = {"id": "NULL", "n": "900"}
+    refused(
+        replacing("work_lock", hangs, **anew, where="'C1-QM9'", owner="'ZZZZZZZZ'"),
+        "one_padlock_is_in_one_place",
+    )
+    refused(replacing("work_lock", hangs, **anew, padlock="'999'"), "one_live_lock_per_person_and_point")
+    tried = 0
+    for table, keys in triggers.UNIQUE.items():
+        for key in keys.values():
+            ends = "" if "n" in key or table == triggers.PERMIT else triggers.PARTS[table].ends
+            still = f'"{ends}" IS NULL' if ends else "1 = 1"
+            others = {"id": "NULL"} | ({} if "n" in key or table == triggers.PERMIT else {"n": "900"})
+            found = value(f"SELECT MIN(id) FROM {table} WHERE {still}")
+            if found is not None:
+                refused(replacing(table, f"id = {found}", **others), triggers.NO_REPLACE)
+                tried += 1
+    assert tried > 15
+
+
+@on_sqlite
+def test_what_has_ended_makes_room_for_what_begins(at_work):
+    """The triggers know when a key is free again, as the constraints do: a padlock hangs once more."""
+    lock = at_work.row.locks.exclude(removed_at=None).exclude(where="box").first()
+    values = {f.attname: getattr(lock, f.attname) for f in lock._meta.fields if f.name != "id"}
+    values |= {"n": 900, "padlock": "999", "where": "C1-QM9", "removed_at": None}
+    assert rows.Lock.objects.create(**values).pk
+
+
+def test_every_unique_constraint_is_guarded_against_replacing():
+    for table in (triggers.PERMIT, *triggers.PARTS):
+        ends = triggers.PARTS[table].ends if table in triggers.PARTS else ""
+        kept = {}
+        for one in MODELS[table]._meta.constraints:
+            if isinstance(one, UniqueConstraint):
+                kept[one.name] = tuple(MODELS[table]._meta.get_field(name).column for name in one.fields)
+                lives = "" if "n" in one.fields or not ends else ends
+                assert one.condition == (Q(**{lives: None}) if lives else None), one.name
+        assert kept == triggers.UNIQUE[table]
+        assert not [f for f in MODELS[table]._meta.fields if f.unique and not f.primary_key]
+
+
+# ── nobody is inside what ends ──────────────────────────────────────────────────────────────────────────
+
+
+OFF = "UPDATE work_lock SET removed_at = '2030-01-01 00:00:00' WHERE removed_at IS NULL"
+OVER = (Phase.CLOSED.value, Phase.CANCELLED.value)
+SIGN_OFF = "UPDATE work_crewsignon SET off_at = '2030-01-01 00:00:00' WHERE off_at IS NULL"
+
+
+@pytest.fixture
+def inside(at_work):
+    """Two people signed on, each point with one lock."""
+    return at_work.sign_on("odo", "203").sign_on("wim", "204")
+
+
+def test_the_last_lock_of_a_point_stays_while_someone_is_signed_on(inside):
+    point = inside.row.locks.filter(removed_at=None).exclude(where="box").first()
+    refused(OFF, triggers.LAST_LOCK)
+    refused(f"{OFF} AND id = {point.pk}", triggers.LAST_LOCK)
+    values = {f.attname: getattr(point, f.attname) for f in point._meta.fields if f.name != "id"}
+    rows.Lock.objects.create(**values | {"n": 900, "padlock": "999", "owner": "ZZZZZZZZ"})
+    refused(f"{OFF} AND \"where\" = '{point.where}'", triggers.LAST_LOCK)  # both at once
+    assert sql(f"{OFF} AND id = {point.pk}") == 1  # the other is the last now
+    refused(f"{OFF} AND n = 900", triggers.LAST_LOCK)
+    assert sql(f"{SIGN_OFF} AND padlock = '203'") == 1
+    refused(OFF, triggers.LAST_LOCK)  # one is still in
+    assert sql(SIGN_OFF) == 1
+    assert sql(OFF) > 1
+
+
+def test_a_permit_does_not_end_over_a_lock_or_over_people(inside):
+    closed, cancelled = (f"UPDATE work_permit SET phase = '{p}', ended_at = ends_at" for p in OVER)
+    refused(closed, triggers.ENDS_EMPTY)
+    refused(cancelled, triggers.ENDS_EMPTY)
+    assert sql(SIGN_OFF) == 2
+    assert sql(f"{OFF} AND \"where\" = 'box'") == 2
+    refused(closed, triggers.ENDS_EMPTY)  # the points' locks hang
+    refused(cancelled, triggers.ENDS_EMPTY)
+    assert sql(OFF) > 1
+    assert sql(closed) == 1
+
+
+def test_a_permit_does_not_end_over_who_is_signed_on_without_any_lock(at_work):
+    assert sql(OFF) > 1
+    on = at_work.row.crew.first()
+    rows.CrewSignOn.objects.create(permit=at_work.row, n=900, person=on.person, on_at=on.on_at)
+    refused("UPDATE work_permit SET phase = 'cancelled', ended_at = ends_at", triggers.ENDS_EMPTY)
 
 
 # ── who owns the tables ─────────────────────────────────────────────────────────────────────────────────
@@ -183,7 +317,10 @@ def test_the_applications_role_can_work_and_cannot_take_the_triggers_away(at_wor
     sql("GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO plant_application")
     sql("SET CONSTRAINTS ALL IMMEDIATE")
     sql("SET ROLE plant_application")
-    at_work.sign_on("odo", "203").sign_off("odo")  # what it is for
+    at_work.sign_on("odo", "203")  # what it is for
+    for statement, words in OVER_PEOPLE:
+        refused(statement, words)
+    at_work.sign_off("odo")
     at_work.do(c.TellAffected, "odo", whom="line 3", how="in person")
     for statement, words in WORST:
         refused(statement, words)
@@ -289,7 +426,7 @@ def test_a_trigger_whose_function_was_emptied_is_an_error_too(db):
 def process(environment, *command, status=0):
     ran = subprocess.run(
         [sys.executable, *command],
-        cwd=ROOT, env=os.environ | environment, capture_output=True, text=True, timeout=180, check=False,
+        cwd=ROOT, env=os.environ | environment, capture_output=True, text=True, timeout=500, check=False,
     )  # fmt: skip
     assert ran.returncode == status, ran.stdout + ran.stderr
     return ran.stdout + ran.stderr
