@@ -38,7 +38,8 @@ HOW_TO_CHECK = [
     "Where numbers follow each other, previous of the later entry must equal digest of the former.",
     "An entry of kind LATE_ENTERED says in data.happened_at when what is in the next data.entries entries "
     "really happened, on paper; at is when it was entered.",
-    "Numbers must rise. Names are not in here: by identifies, by_digest is the SHA-256 of salt and name.",
+    "Numbers must rise. Names are not in here: by identifies, by_digest is the SHA-256 of salt and name; "
+    "where a second person signed, data.second identifies them and data.second_digest is as by_digest.",
     "A digest that was kept elsewhere (a printed record shows them) must be found here under its number.",
     "That nothing is left out between the numbers is checked on the server: manage.py verify_ledger.",
 ]

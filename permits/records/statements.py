@@ -269,6 +269,6 @@ def signers(told: Told, voice: Voice) -> tuple[str, ...]:
 def who_signed_what(told: Told, meaning: str, voice: Voice) -> tuple[tuple[str, str], ...]:
     """Who signs in an entry, and what: its author, and the second person where two do."""
     first = (voice.names.author(told.by), meaning)
-    if isinstance(told.event, e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered):
+    if isinstance(told.event, e.SignedByTwo):
         return first, (voice.names.person(told.event.second), second_meaning(told.event))
     return (first,)

@@ -160,7 +160,7 @@ def record(pen: Pen, site: Site, before: state.Site, happened: Iterable[events.E
     """
     author, written, last = pen.by, [], {}
     numbers: list[int] = []
-    for event in happened:
+    for event in map(with_second_digest, happened):
         pen.by = author_of(event, author)
         about = f"permit:{event.permit}" if event.permit else WHOLE_SITE
         entry = pen.write(kind_of(event), about, to_data(event), at=event.at)
@@ -182,6 +182,13 @@ def author_of(event: events.Event, asking: Author) -> Author:
     if asking.ref == f"person:{event.by}":
         return asking
     return Person.objects.get(ref=event.by).author
+
+
+def with_second_digest(event: events.Event) -> events.Event:
+    """An event that two sign, bound to the second person's name as its entry is to the first's."""
+    if not isinstance(event, events.SignedByTwo):
+        return event
+    return dataclasses.replace(event, second_digest=Person.objects.get(ref=event.second).author.digest)
 
 
 def plant_has_changed(pen: Pen, site: Site, graph: Graph) -> None:

@@ -11,9 +11,11 @@ import pytest
 from permits.ledger.models import Entry
 from permits.ledger.pen import writing
 from permits.people.actions import grant_role
+from permits.people.models import Person
 from permits.people.rules.roles import Role
 from permits.plant.prints.page import Paper
 from permits.records import listings
+from permits.records.entries import told_about
 from permits.records.exceptions import What
 from permits.records.exports import entries_file
 from permits.records.picture import scene_of
@@ -22,6 +24,7 @@ from permits.records.story import story_of
 from permits.records.watch import exceptions_at
 from permits.work.models import SitePolicy
 from permits.work.rules import commands as c
+from permits.work.rules import events as e
 from permits.work.rules.policy import CHANGED as POLICY_CHANGED
 from tests.records import job as jobs
 from tests.records.otherwise import ADDED, amended, of_site, otherwise, told_back
@@ -190,6 +193,20 @@ def test_second_persons_sign_too(gone):
     [line] = of_kind(told, "ABSENT_LOCK_REMOVED")
     assert line.signers == (MAUD, TORVALD)
     assert len(told.signatures) == len(told.account.permit.signatures)  # as the rules count them
+
+
+def test_an_entry_is_bound_to_the_second_person_as_to_the_first(gone):
+    """What they signed and the salted digest of their name are in its body, under the chain."""
+    bound = 0
+    for told in told_about(gone.site.head_id, f"permit:{gone.permit}"):
+        if not isinstance(told.event, e.SignedByTwo):
+            continue
+        second = Person.objects.get(ref=told.event.second)
+        assert told.data["second_digest"] == second.name_digest
+        assert told.data["second_signed"] in c.SECOND_SIGNED.values()
+        assert told.by_digest == Person.objects.get(ref=told.person).name_digest
+        bound += 1
+    assert bound == 4
 
 
 def test_the_tables_say_who_took_what_off_and_why_a_test_is_void(gone):

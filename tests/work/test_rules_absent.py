@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from permits.work.rules import commands as c
 from permits.work.rules import events as e
+from permits.work.rules.evolve import fold
 from permits.work.rules.words import BOX, Phase
 from tests.work.otherwise import TWO_OFFICERS, absent, offer, stop, take_over, told_back
 from tests.work.small_plant import (
@@ -44,6 +46,27 @@ def test_both_who_took_it_off_are_named_and_sign():
     assert (gone.by, gone.second, gone.owner) == ("sig", "maud", "odo")
     site = done(occupied_site(), absent())
     assert [s.person for s in p1(site).signatures[-2:]] == ["sig", "maud"]
+
+
+def test_what_each_of_the_two_signs_is_in_the_entry():
+    """Signatures are words of their day: a later version that words them otherwise leaves them so."""
+    for site, ask in ((occupied_site(), absent()), (handed_back_site(), absent("Q1", when=82))):
+        gone = happened(site, ask)[0]
+        assert (gone.signed, gone.second_signed) == (c.SIGNED[type(ask)], c.SECOND_SIGNED[type(ask)])
+        meanings = [s.meaning for s in p1(fold(site, [gone])).signatures[-2:]]
+        assert meanings == [gone.signed, gone.second_signed]
+
+
+def test_rewording_what_a_second_person_signs_changes_nothing_of_an_old_entry(monkeypatch):
+    site = occupied_site()
+    gone = happened(site, absent())[0]
+    older = replace(gone, second_signed="")  # as entries were before they said it
+    before = [p1(fold(site, [one])) for one in (gone, older)]
+    assert before[0] == before[1]
+    monkeypatch.setitem(c.SECOND_SIGNED, c.TakeOffForAbsent, "means something else from now on")
+    assert [p1(fold(site, [one])) for one in (gone, older)] == before
+    now = happened(site, absent())[0]
+    assert p1(fold(site, [now])).signatures[-1].meaning == "means something else from now on"
 
 
 @pytest.mark.parametrize("who", ["odo", "maud", "hal", "ola"])

@@ -1,8 +1,12 @@
 """Paper mode: what happened while the server was down is entered late, by two people."""
 
+from dataclasses import replace
+
 import pytest
 
+from permits.work.rules import commands as c
 from permits.work.rules import events as e
+from permits.work.rules.evolve import fold
 from permits.work.rules.words import Phase
 from tests.work.otherwise import late, off_paper, on_paper, stop
 from tests.work.small_plant import (
@@ -39,6 +43,17 @@ def test_what_was_done_on_paper_is_entered_with_who_did_it_and_who_says_so():
     first = entered[0]
     assert (first.by, first.second, first.happened_at, first.entries) == ("odo", "hal", at(40), 1)
     assert (entered[1].by, entered[1].at) == ("hal", at(61)), "it counts from now"
+
+
+def test_what_each_of_the_two_signs_is_in_the_entry(monkeypatch):
+    site = paper_site()
+    first = happened(site, late(sign_off("hal", 40)))[0]
+    assert (first.signed, first.second_signed) == (c.SIGNED[c.EnterLate], c.SECOND_SIGNED[c.EnterLate])
+    older = replace(first, second_signed="")  # as entries were before they said it
+    before = [p1(fold(site, [one])) for one in (first, older)]
+    assert before[0] == before[1]
+    monkeypatch.setitem(c.SECOND_SIGNED, c.EnterLate, "means something else from now on")
+    assert [p1(fold(site, [one])) for one in (first, older)] == before
 
 
 def test_a_removal_is_entered_late():

@@ -55,6 +55,16 @@ def test_a_missing_field_is_an_error():
         from_data(kind_of(e.CrewNamed), {}, permit="P-1", by="odo", at=at(0))
 
 
+def test_an_entry_of_before_a_field_is_read_without_it():
+    """What a second person signed, and the digest of their name, came later than such entries did."""
+    told = {
+        "owner": "odo", "padlock": "201", "second": "maud", "not_on_site": "gate", "tried": "telephone",
+        "searched": "all zones", "signed": "takes it off",
+    }  # fmt: skip
+    event = from_data(kind_of(e.AbsentSignedOff), told, permit="P-1", by="sig", at=at(0))
+    assert (event.second, event.second_signed, event.second_digest) == ("maud", "", "")
+
+
 def test_decimals_are_strings_and_never_in_exponents():
     [event] = happened(locked_site(), verify("CUT", zero("C1", "1E-7"), when=12))
     assert to_data(event)["readings"] == [{"value": "0.0000001", "unit": "V", "combination": ""}]

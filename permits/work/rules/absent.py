@@ -20,20 +20,21 @@ from .words import AT_WORK, BOX, Lock, Phase
 def take_off(site: Site, ask: c.TakeOffForAbsent) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_taking_off(site, p, ask))
-    signed = c.SIGNED[c.TakeOffForAbsent]
+    signed, second_signed = c.SIGNED[c.TakeOffForAbsent], c.SECOND_SIGNED[c.TakeOffForAbsent]
     if ask.where == BOX:
         on = next(s for s in p.signed_on if s.person == ask.owner)
         return [
             e.AbsentSignedOff(
                 permit=p.id, by=ask.by, at=ask.at, owner=ask.owner, padlock=on.padlock, second=ask.second,
                 not_on_site=ask.not_on_site.strip(), tried=ask.tried.strip(), searched=ask.searched.strip(),
-                signed=signed,
+                signed=signed, second_signed=second_signed,
             )
         ]  # fmt: skip
     events: list[e.Event] = [
         e.AbsentLockRemoved(
             permit=p.id, by=ask.by, at=ask.at, point=ask.where, padlock=lock.padlock, owner=ask.owner,
             second=ask.second, not_on_site=ask.not_on_site.strip(), tried=ask.tried.strip(), signed=signed,
+            second_signed=second_signed,
         )
         for lock in locks_of(p, ask.owner, ask.where)
     ]  # fmt: skip

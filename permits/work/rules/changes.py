@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TypeVar
 
-from . import commands as c
 from . import events as e
 from .state import Permit
 from .words import (
@@ -56,16 +55,21 @@ def signed(p: Permit, person: str, meaning: str, at: datetime) -> Permit:
     return replace(p, signatures=(*p.signatures, Signature(person, meaning, at)))
 
 
-def both_signed(p: Permit, event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> Permit:
-    """Who acted signs what the entry says; the second person what is asked of them."""
+def both_signed(p: Permit, event: e.SignedByTwo) -> Permit:
+    """Who acted and the second person each sign what the entry says."""
     p = signed(p, event.by, event.signed, event.at)
     return signed(p, event.second, second_meaning(event), event.at)
 
 
-def second_meaning(event: e.AbsentLockRemoved | e.AbsentSignedOff | e.LateEntered) -> str:
-    """What the second person's signature in this entry means."""
+# What second persons signed while entries did not say it yet. Never reworded: those signatures stand.
+SECOND_SIGNED_AT_FIRST = "confirms both checks: the owner is not on site and was sought in every way"
+SECOND_SIGNED_LATE_AT_FIRST = "confirms that this is what the printed form says"
+
+
+def second_meaning(event: e.SignedByTwo) -> str:
+    """What the second person's signature in this entry means: the entry's own words."""
     late = isinstance(event, e.LateEntered)
-    return c.SECOND_SIGNED[c.EnterLate if late else c.TakeOffForAbsent]
+    return event.second_signed or (SECOND_SIGNED_LATE_AT_FIRST if late else SECOND_SIGNED_AT_FIRST)
 
 
 def lock_of(event: e.LockApplied) -> Lock:

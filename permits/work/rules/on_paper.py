@@ -104,6 +104,7 @@ def enter(
             form=ask.form.strip(),
             entries=len(happened),
             signed=c.SIGNED[c.EnterLate],
+            second_signed=c.SECOND_SIGNED[c.EnterLate],
         ),
         *happened,
     ]
