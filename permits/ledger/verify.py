@@ -1,11 +1,11 @@
 """Recomputes a ledger from its raw entries and names the first bad one. Reads in one pass, takes no lock.
 
-What it can't see: an owner of the database who rewrote everything from some entry on, head row and all.
-Only a digest kept elsewhere helps against that.
+What it can't see by itself: an owner of the database who rewrote everything from some entry on, head row and
+all. Only a digest kept elsewhere, such as on a printed record, helps against that: `kept`.
 """
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, NamedTuple
@@ -49,10 +49,12 @@ class Row(NamedTuple):
 
 
 class _Bad(Exception):
-    def __init__(self, number: int | None, what: str) -> None:
+    def __init__(self, number: int | None, what: str, sound: int | None = None) -> None:
         super().__init__(what)
         self.number = number
         self.what = what
+        self.sound = sound
+        """How many entries are sound, where that is not all before this one."""
 
 
 @dataclass(slots=True)
@@ -64,25 +66,44 @@ class _Place:
     at: datetime | None = None
 
 
-def verify(head: Head) -> Verdict:
+def verify(head: Head, kept: Mapping[int, str] | None = None) -> Verdict:
     """Check every entry of `head`: order, chain, digests, canonical form, columns; then head row, receipts.
 
+    `kept`: by entry number, digests, or their first digits, that were kept elsewhere; each is compared.
     Entries may be appended meanwhile. Never raises for what it finds in the rows.
     """
-    place = _Place()
+    place, kept = _Place(), kept or {}
     try:
         before = _head(head.pk)
         for row in _rows(before):
             _check(row, place, before)
             if row.number == before.number and row.digest != before.digest:
                 raise _Bad(row.number, "the head row has another digest: the entry or the head was replaced")
+            _check_kept(row, kept)
             place = _Place(row.number, row.digest, row.at)
         _check_end(place, before)
         _check_receipts(place, before)
+        _check_all_kept(place, kept)
     except _Bad as bad:
         sound = place.number if bad.number is None else min(place.number, max(bad.number - 1, 0))
+        sound = sound if bad.sound is None else bad.sound
         return Verdict(ok=False, entries=sound, first_bad=bad.number, what=bad.what)
     return Verdict(ok=True, entries=place.number, first_bad=None, what="every entry is sound")
+
+
+def _check_kept(row: Row, kept: Mapping[int, str]) -> None:
+    """Raise _Bad where the entry's digest is not the one kept. What is before it was hashed into it."""
+    if row.digest.startswith(kept.get(row.number, "")):
+        return
+    agreed = max((number for number in kept if number < row.number), default=0)
+    since = f"an entry from {agreed + 1} on" if agreed + 1 < row.number else "it"
+    raise _Bad(row.number, f"it has not the digest that was kept: {since} was written anew", sound=agreed)
+
+
+def _check_all_kept(place: _Place, kept: Mapping[int, str]) -> None:
+    if beyond := [number for number in kept if number > place.number]:
+        what = f"the tail is missing: the digest of entry {min(beyond)} was kept, {place.number} are there"
+        raise _Bad(place.number + 1, what)
 
 
 def _head(pk: int) -> Head:
