@@ -11,6 +11,7 @@ from typing import Any
 from permits.ledger.models import Entry
 from permits.people.models import Site
 from permits.plant.rules.energy import Graph
+from permits.records.difference import Difference
 from permits.records.entries import UNREADABLE, Told, is_about_what_it_should, told_of
 from permits.work import store
 from permits.work.models import Permit as Row
@@ -20,15 +21,6 @@ from permits.work.rules.written import KINDS, SITE_KINDS
 
 AT_ONCE = 200
 """Permits whose rows are read together."""
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """What ledger and tables say differently. `entry`: where the replay stopped, None for a table's field."""
-
-    permit: str
-    what: str
-    entry: int | None = None
 
 
 @dataclass(slots=True)

@@ -1,4 +1,4 @@
-"""`python manage.py replay_ledger [--site CODE]`: do the permits' tables say what the ledger says?"""
+"""`python manage.py replay_ledger [--site CODE]`: do the tables say what the ledger says?"""
 
 from __future__ import annotations
 
@@ -9,14 +9,17 @@ from django.core.management.base import BaseCommand, CommandError
 
 from permits.calibration.rules.facts import Fact
 from permits.people.models import Site
-from permits.records.replay import Difference, Replayed, replay
+from permits.records.allowed import FOLDED, compared_who_may
+from permits.records.difference import Difference
+from permits.records.replay import Replayed, replay
 
 
 class Command(BaseCommand):
     help = (
-        "Fold each site's ledger into permits again, with the same rules, and compare them with the tables. "
-        "Facts of calibration, plant and people are skipped and counted. Exit status 0: no difference; 1: "
-        "the first difference is named; 2: no such site. Run verify_ledger first: this one trusts entries."
+        "Fold each site's ledger into permits again, with the same rules, and into roles, authorisations, "
+        "hosts and the site's numbers, and compare them with the tables. Facts of calibration and of the "
+        "plant, passwords and PINs are skipped and counted. Exit status 0: no difference; 1: the first "
+        "difference is named; 2: no such site. Run verify_ledger first: this one trusts entries."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -27,6 +30,7 @@ class Command(BaseCommand):
         sites = sites_named(site)
         for one in sites:
             done = replay(one)
+            done.differences += compared_who_may(one)
             self.stdout.write(in_words(one, done))
             differing += bool(done.differences)
         if not sites:
@@ -48,8 +52,12 @@ def sites_named(code: str | None) -> list[Site]:
 
 def in_words(site: Site, done: Replayed) -> str:
     calibration = sum(count for kind, count in done.skipped.items() if kind in set(Fact))
-    others = sum(done.skipped.values()) - calibration
-    skipped = f"skipped: {calibration} facts of calibration, {others} of plant and people"
+    who_may = sum(done.skipped[kind] for kind in FOLDED)
+    others = sum(done.skipped.values()) - calibration - who_may
+    skipped = (
+        f"skipped: {calibration} facts of calibration, {others} of the plant, passwords and PINs; "
+        f"who may do what: from {who_may} entries"
+    )
     if not done.differences:
         return f"{site.code}: no difference, {done.permits} permits from {done.entries} entries ({skipped})"
     first = said(done.differences[0])
