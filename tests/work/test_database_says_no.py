@@ -131,7 +131,7 @@ def test_one_open_job_per_permit(row):
 @pytest.mark.parametrize(
     ("name", "changes"),
     [
-        ("permit_phase_is_one_of_the_eight", {"phase": "paused"}),
+        ("permit_phase_is_one_of_the_eight", {"phase": "paused", "ended_at": F("ends_at")}),
         ("a_permit_that_is_over_has_ended", {"ended_at": F("ends_at")}),
         ("a_permit_at_work_has_issuer_and_holder", {"holder": ""}),
     ],
