@@ -98,9 +98,14 @@ def compared(
 
 
 def compared_site_wide(site: Site, now: state.Site) -> Iterator[Difference]:
-    """What the whole site is under, and who is still to be told that their lock was taken off."""
-    kept = {**store.standing_of(site), "untold": store.untold_of(site)}
-    told = {"emergency": now.emergency, "paper": now.paper, "untold": now.untold}
+    """What the whole site is under, what is out of use, and who is to be told that their lock was taken off.
+    """
+    kept = {
+        **store.standing_of(site),
+        "untold": store.untold_of(site),
+        "out_of_use": store.out_of_use_of(site),
+    }
+    told = {name: getattr(now, name) for name in kept}
     for name, right in told.items():
         if kept[name] != right:
             yield Difference("", in_words(name, right, kept[name]))

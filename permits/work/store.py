@@ -15,7 +15,6 @@ from permits.people.models import Authorisation, Membership, Person, Site
 from permits.people.rules.standing import Grant
 from permits.plant import store as plant_store
 from permits.plant.models import Procedure
-from permits.plant.rules.energy import Graph
 from permits.plant.rules.procedures import State as ProcedureState
 from permits.work import models as rows
 from permits.work.rules import state, words
@@ -60,7 +59,7 @@ def load(site: Site) -> state.Site:
         # A padlock belongs to one person for good, so each comes once, however often it hung.
         padlock_owners=dict(rows.Lock.objects.filter(site=site).values_list("padlock", "owner").distinct()),
         next_number=last + 1,
-        out_of_use=out_of_use(site, graph),
+        out_of_use=out_of_use_of(site),
         untold=untold_of(site),
         **standing_of(site),
         policy=policy_of(site),
@@ -78,23 +77,10 @@ def former_people(permits: list[state.Permit], here: dict[str, state.Person]) ->
     return dict(Person.objects.filter(ref__in=gone).values_list("ref", "name")) if gone else {}
 
 
-def out_of_use(site: Site, graph: Graph) -> dict[str, str]:
-    """Machine → the permit that an officer closed with it not proven, unless a later permit proved it."""
-    blocked: dict[str, rows.Permit] = {}
-    for row in rows.Permit.objects.filter(site=site, out_of_use=True).order_by("last_entry"):
-        blocked |= {graph[zone].machine or "": row for zone in row.zones if zone in graph.nodes}
-    if not blocked:
-        return {}
-    proven = rows.JobSeen.objects.filter(
-        permit__site=site,
-        permit__phase=words.Phase.CLOSED.value,
-        permit__out_of_use=False,
-        machine__in=blocked,
-    ).exclude(proven=[])
-    for machine, entry in proven.values_list("machine", "permit__last_entry"):
-        if machine in blocked and entry > blocked[machine].last_entry:
-            del blocked[machine]
-    return {machine: row.reference for machine, row in blocked.items()}
+def out_of_use_of(site: Site) -> dict[str, words.OutOfUse]:
+    """By machine, what was left open when an officer closed its permit as not proven."""
+    standing = rows.OutOfUse.objects.filter(site=site).order_by("pk")
+    return {row.machine: from_row(words.OutOfUse, row) for row in standing}
 
 
 def untold_of(site: Site) -> dict[str, str]:
@@ -213,6 +199,10 @@ def save_site_wide(site: Site, before: state.Site, after: state.Site) -> None:
         rows.Untold.objects.filter(site=site).exclude(person__in=after.untold).delete()
         for person, permit in after.untold.items():
             rows.Untold.objects.update_or_create(site=site, person=person, defaults={"permit": permit})
+    if before.out_of_use != after.out_of_use:
+        rows.OutOfUse.objects.filter(site=site).exclude(machine__in=after.out_of_use).delete()
+        for machine, one in after.out_of_use.items():
+            rows.OutOfUse.objects.update_or_create(site=site, machine=machine, defaults=columns_of(one))
 
 
 def save_permit(site: Site, old: state.Permit | None, new: state.Permit, last_entry: int) -> None:

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 
 from permits.records.replay import replay
-from permits.work.models import Acknowledgement, Halt, SiteStanding, Untold
+from permits.work.models import Acknowledgement, Halt, OutOfUse, SiteStanding, Untold
 from permits.work.rules import commands as c
 from tests.records import job as jobs
 from tests.records.otherwise import of_site, otherwise, stop, told_back
@@ -56,6 +56,12 @@ CHANGES = [
     (lambda: SiteStanding.objects.update(paper=None), "whole site: paper is None in the tables"),
     (lambda: SiteStanding.objects.all().delete(), "whole site: emergency is None in the tables"),
     (lambda: Untold.objects.all().delete(), "whole site: untold is {} in the tables"),
+    (
+        lambda: OutOfUse.objects.create(
+            site=SiteStanding.objects.get().site, machine="C1", permit="P-1", axes=[], defects=[], any_axis=True
+        ),
+        "whole site: out_of_use is {",
+    ),
     (lambda: Untold.objects.update(permit="P-2"), "whole site: untold is {"),
     (
         lambda: Halt.objects.filter(permit__reference="P-2", n=0).update(why="Nothing"),

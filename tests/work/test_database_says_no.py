@@ -213,6 +213,12 @@ def test_a_person_is_told_once(row):
     refused("a_person_is_told_once", lambda: rows.Untold.objects.create(**made))
 
 
+def test_a_machine_is_out_of_use_once(row):
+    made = {"site": row.site, "machine": "C1", "permit": "P-7", "axes": [], "defects": [], "any_axis": True}
+    rows.OutOfUse.objects.create(**made)
+    refused("a_machine_is_out_of_use_once", lambda: rows.OutOfUse.objects.create(**made))
+
+
 def test_every_constraint_has_a_test_here():
     """But the places of children, which one test stands for."""
     from pathlib import Path

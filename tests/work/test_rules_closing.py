@@ -5,10 +5,13 @@ from dataclasses import replace
 import pytest
 
 from permits.work.rules import events as e
-from permits.work.rules.words import Phase, Policy
+from permits.work.rules.evolve import fold
+from permits.work.rules.words import OutOfUse, Phase, Policy
+from permits.work.rules.written import from_data, to_data
 from tests.work.small_plant import (
     SITE,
     accept,
+    check,
     checked_site,
     clear,
     close_job,
@@ -17,6 +20,7 @@ from tests.work.small_plant import (
     hand_back,
     handed_back_site,
     happened,
+    isolated_site,
     issue,
     locks_and_releases,
     open_job,
@@ -34,6 +38,7 @@ from tests.work.small_plant import (
     restore,
     restored_site,
     sign_closed,
+    sign_on,
     tell,
     with_person,
 )
@@ -149,7 +154,8 @@ def test_a_correction_without_its_as_left_check_refuses_the_close():
 
 def test_an_officer_closes_what_cannot_be_proven_and_leaves_the_machine_out_of_use():
     site = done(unproven_site(), out_of_use())
-    assert (p1(site).phase, dict(site.out_of_use)) == (Phase.CLOSED, {"CUT": "P-1"})
+    assert p1(site).phase is Phase.CLOSED
+    assert site.out_of_use == {"CUT": OutOfUse("CUT", "P-1", ("angle",))}
 
 
 def test_what_was_left_open_is_kept_in_words():
@@ -194,6 +200,88 @@ def test_an_as_left_check_brings_a_machine_back_into_use():
     assert p1(site).in_service
     site = done(site, sign_closed(), sign_closed(89, by="maud"))
     assert dict(site.out_of_use) == {}
+
+
+def with_check_of(site, axis: str):
+    """P-2 corrects an axis, checks it on fresh pieces, and gives power back."""
+    site = done(site, open_job(), correct(axis=axis), prove(axis=axis), close_job())
+    return done(site, hand_back(32), remove("G1", when=81), *restore(81)[1:])
+
+
+def test_a_check_of_one_axis_does_not_prove_another():
+    site = with_check_of(second_permit(), "length")
+    assert not p1(site).in_service
+    no = refusal(site, sign_closed())
+    assert no.codes == {"out-of-use"}
+    assert no.unmet[0].what == "CUT is out of use since P-1 was closed not proven: angle."
+    assert no.unmet[0].who.startswith("An as-left check of angle under this permit proves it")
+
+
+def test_what_two_permits_left_open_adds_up():
+    site = done(second_permit(), open_job(), correct(axis="length"), hand_back(29))
+    site = done(site, remove("G1", when=81), *restore(81)[1:], out_of_use())
+    assert site.out_of_use["CUT"].axes == ("angle", "length")
+
+
+def test_what_a_later_permit_proved_is_not_left_open_again():
+    site = done(second_permit(), open_job(), correct(), prove(), correct(30, axis="length"), hand_back(31))
+    site = done(site, remove("G1", when=81), *restore(81)[1:], out_of_use())
+    assert site.out_of_use["CUT"].axes == ("length",)
+
+
+def test_a_check_from_before_the_machine_was_left_unproven_proves_nothing():
+    """P-2 had checked the angle before P-1 corrected it and was closed."""
+    site = done(powered_site(), open_job(), correct(), prove(), close_job(), hand_back(32))
+    site = replace(site, out_of_use={"CUT": OutOfUse("CUT", "P-1", ("angle",))})
+    site = done(site, remove("G1", when=81), *restore(81)[1:])
+    assert refused(site, sign_closed()) == {"out-of-use"}
+
+
+def test_where_nothing_was_named_a_check_of_any_axis_brings_the_machine_back():
+    site = done(powered_site(), open_job(), hand_back(29), remove("G1", when=81), *restore(81)[1:])
+    left = done(site, out_of_use()).out_of_use
+    assert left == {"CUT": OutOfUse("CUT", "P-1", any_axis=True)}
+    assert dict(with_check_of(replace(powered_site(), out_of_use=left), "length").out_of_use) == {}
+
+
+def test_an_entry_from_before_axes_were_named_is_read_and_lifted_by_any():
+    [closed] = happened(unproven_site(), out_of_use())
+    data = {name: value for name, value in to_data(closed).items() if name != "out_of_use"}
+    old = from_data("CLOSED_OUT_OF_USE", data, permit="P-1", by="sig", at=closed.at)
+    left = fold(unproven_site(), [old]).out_of_use
+    assert left == {"CUT": OutOfUse("CUT", "P-1", any_axis=True)}
+
+
+LOOSE = "Cables, sensors, loose wires: loose"
+
+
+def left_with_a_defect():
+    """P-1 was closed with a loose cable; P-2 is isolated."""
+    site = done(defect_site(), sign_off("odo"), hand_back(), *restore(), out_of_use())
+    assert site.out_of_use == {"CUT": OutOfUse("CUT", "P-1", defects=(LOOSE,))}
+    return replace(isolated_site(), out_of_use=site.out_of_use)
+
+
+def test_a_defect_left_open_keeps_the_machine_out_of_use_until_it_is_looked_over():
+    site = done(left_with_a_defect(), hand_back(), *restore())
+    no = refusal(site, sign_closed())
+    assert no.codes == {"out-of-use"}
+    assert no.unmet[0].what == f"CUT is out of use since P-1 was closed not proven: {LOOSE}."
+    assert no.unmet[0].who.startswith("A machine check under this permit")
+
+
+def test_a_machine_looked_over_and_found_in_order_is_back_in_use():
+    site = done(left_with_a_defect(), sign_on("odo", "201"), check(), sign_off("odo"))
+    site = done(site, hand_back(), *restore())
+    assert p1(site).in_service
+    assert dict(site.out_of_use) == {}
+
+
+def test_a_defect_that_is_still_there_is_mended_or_accepted_under_the_later_permit():
+    site = done(left_with_a_defect(), sign_on("odo", "201"), check(defect="cables"), sign_off("odo"))
+    site = done(site, hand_back(), *restore())
+    assert refused(site, sign_closed()) == {"defect-open"}
+    assert p1(done(site, accept_defect(when=88), sign_closed())).signatures
 
 
 def test_power_is_back_before_the_last_signature():

@@ -10,8 +10,10 @@ import json
 from contextlib import suppress
 from dataclasses import replace
 from datetime import timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
@@ -20,12 +22,14 @@ from permits.ledger.verify import verify
 from permits.plant.actions import remove_link, save_link
 from permits.work import store
 from permits.work.actions import perform, settle_site
+from permits.work.models import OutOfUse as Row
 from permits.work.models import Permit
 from permits.work.rules import commands as c
 from permits.work.rules.evolve import fold
 from permits.work.rules.refusal import Refused
 from permits.work.rules.state import Permit as State
 from permits.work.rules.state import Site
+from permits.work.rules.words import OutOfUse
 from permits.work.rules.written import KINDS, from_data
 from tests.factories_plant import CLERK
 from tests.work.conftest import rolled_back
@@ -177,12 +181,23 @@ def test_a_machine_out_of_use_is_loaded_so_until_it_is_proven(small):
     sequence.ask_for("SAW", "OUT", by="odo")
     bring_to_unproven(sequence)
     sequence.do(c.CloseOutOfUse(permit="P-1", by=people["sig"].ref, at=sequence.now, why="faulty drive"))
-    assert store.load(small.site).out_of_use == {"CUT": "P-1"}
+    assert store.load(small.site).out_of_use == {"CUT": OutOfUse("CUT", "P-1", ("angle",))}
     compare(small.site)
+    assert as_the_migration_fills_it(small.site) == {"CUT": OutOfUse("CUT", "P-1", any_axis=True)}
     sequence.ask_for("SAW", "OUT", by="odo")
     prove_in_the_first_job(sequence, "P-2")
     assert store.load(small.site).out_of_use == {}
     compare(small.site)
+    assert as_the_migration_fills_it(small.site) == {}
+
+
+def as_the_migration_fills_it(site) -> dict[str, OutOfUse]:
+    """What is out of use, as it is found in entries that named no axis."""
+    migration = import_module("permits.work.migrations.0009_what_is_out_of_use_as_entries_tell_it")
+    with rolled_back():
+        Row.objects.all().delete()
+        migration.fill(apps, None)
+        return store.out_of_use_of(site)
 
 
 def job_of(sequence, permit):

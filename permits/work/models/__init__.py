@@ -9,7 +9,7 @@ from permits.work.models.message import Message
 from permits.work.models.part import Part
 from permits.work.models.permit import Permit
 from permits.work.models.points import Lock, StoreRelease, Verification
-from permits.work.models.site_wide import SitePolicy, SiteStanding, Untold
+from permits.work.models.site_wide import OutOfUse, SitePolicy, SiteStanding, Untold
 from permits.work.models.work import (
     Acknowledgement,
     Confirmation,
@@ -37,6 +37,7 @@ __all__ = [
     "MachineCheck",
     "Message",
     "Notice",
+    "OutOfUse",
     "Part",
     "Permit",
     "Sanction",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
 
-from permits.work.models.columns import REF
+from permits.work.models.columns import CODE, REF
 
 
 class SitePolicy(models.Model):
@@ -54,3 +54,22 @@ class Untold(models.Model):
 
     class Meta:
         constraints = [UniqueConstraint(fields=["site", "person"], name="a_person_is_told_once")]
+
+
+class OutOfUse(models.Model):
+    """A machine that is out of use, and what was left open on it; see rules.words.OutOfUse.
+
+    The row goes when it is proven: the ledger keeps both.
+    """
+
+    site = models.ForeignKey("people.Site", on_delete=models.PROTECT, related_name="+")
+    machine = models.CharField(max_length=CODE)
+    permit = models.CharField(max_length=16)
+    axes = models.JSONField()
+    defects = models.JSONField()
+    any_axis = models.BooleanField()
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["site", "machine"], name="a_machine_is_out_of_use_once"),
+        ]

@@ -8,6 +8,7 @@ from . import commands as c
 from . import events as e
 from .against import lacks_role, phase_is_not, says_too_little, the_permit
 from .occupying import defects_open
+from .out_of_use import left_by, what_lifts, why_out_of_use
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
 from .words import Phase
@@ -29,15 +30,11 @@ def still_open(site: Site, p: Permit) -> Iterator[Unmet]:
 
 
 def still_out_of_use(site: Site, p: Permit) -> Iterator[Unmet]:
-    """A machine that an earlier permit left not proven is blocked until an as-left check under this one."""
+    """A machine that an earlier permit left not proven is blocked until this one proves what was left."""
     for machine in site.machines_of(p.zones):
-        if machine in site.out_of_use and machine not in p.proven_machines:
-            yield Unmet(
-                "out-of-use",
-                f"{machine} is out of use since {site.out_of_use[machine]} was closed not proven.",
-                "An as-left check under this permit proves it: re-isolate, begin a test cycle, "
-                "read fresh pieces.",
-            )
+        if machine in site.out_of_use:
+            one = site.out_of_use[machine]
+            yield Unmet("out-of-use", f"{why_out_of_use(one).rstrip('.')}.", what_lifts(one))
 
 
 # ── both signatures ─────────────────────────────────────────────────────────────────────────────────────
@@ -118,6 +115,7 @@ def close_out_of_use(site: Site, ask: c.CloseOutOfUse) -> list[e.Event]:
             why=ask.why.strip(),
             left=tuple(unmet.what for unmet in still_open(site, p)),
             signed=c.SIGNED[c.CloseOutOfUse],
+            out_of_use=left_by(site, p),
         )
     ]
 

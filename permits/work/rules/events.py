@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from .words import CheckItem, HaltKind, Position, Reading, Seen, Stage
+from .words import CheckItem, HaltKind, OutOfUse, Position, Reading, Seen, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,12 +293,16 @@ class PermitClosed(Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClosedOutOfUse(Happened):
-    """An officer closed it not proven. `left`: what was open, in words; `machines` stay out of use."""
+    """An officer closed it not proven. `left`: what was open, in words; `machines` stay out of use.
+
+    `out_of_use`: what was left open on each of them, with what earlier permits left there.
+    """
 
     machines: tuple[str, ...]
     why: str
     left: tuple[str, ...]
     signed: str
+    out_of_use: tuple[OutOfUse, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,7 @@ from .changes import (
     void_confirmations,
     voided,
 )
+from .out_of_use import out_of_use_after
 from .state import Permit, Site
 from .words import (
     BOX,
@@ -63,11 +64,7 @@ def evolve(site: Site, event: e.Event) -> Site:
     owners = site.padlock_owners
     if isinstance(event, e.LockApplied | e.CrewSignedOn) and event.padlock:
         owners = {**owners, event.padlock: event.by}
-    out_of_use = site.out_of_use
-    if isinstance(event, e.ClosedOutOfUse):
-        out_of_use = {**out_of_use, **dict.fromkeys(event.machines, event.permit)}
-    elif isinstance(event, e.PermitClosed):
-        out_of_use = {m: p for m, p in out_of_use.items() if m not in after.proven_machines}
+    out_of_use = out_of_use_after(site.out_of_use, after, event)
     untold = site.untold
     if isinstance(event, e.AbsentSignedOff | e.AbsentLockRemoved):
         untold = {**untold, event.owner: event.permit}

@@ -26,6 +26,7 @@ from .words import (
     Lock,
     MachineCheck,
     Notice,
+    OutOfUse,
     Phase,
     Policy,
     Sanction,
@@ -160,12 +161,6 @@ class Permit:
         return tuple((i, job) for i, job in enumerate(self.jobs) if job.closed_at is None)
 
     @property
-    def proven_machines(self) -> frozenset[str]:
-        """Machines whose as-left check was made under this permit, with no correction left unproven."""
-        proven = frozenset(job.machine for job in self.jobs if job.proven)
-        return proven - {job.machine for job in self.jobs if job.unproven}
-
-    @property
     def open_defects(self) -> tuple[tuple[int, Defect], ...]:
         return tuple((i, d) for i, d in enumerate(self.defects) if d.state is DefectState.OPEN)
 
@@ -224,9 +219,9 @@ class Site:
     """Everything a decision may look at.
 
     `former`: names of those whom open permits name and who have no role here any more. `permits` holds the
-    open ones and, until the next load, those that are just over. `out_of_use`: machine → the permit that an
-    officer closed with it not proven. `untold`: person → the permit under which their lock was taken off in
-    their absence, until they are told. `emergency`, `paper`: what the whole site is under.
+    open ones and, until the next load, those that are just over. `out_of_use`: by machine, what was left open
+    when an officer closed its permit as not proven. `untold`: person → the permit under which their lock was
+    taken off in their absence, until they are told. `emergency`, `paper`: what the whole site is under.
     """
 
     graph: Graph
@@ -236,7 +231,7 @@ class Site:
     procedures: Mapping[str, Procedure] = field(default_factory=dict)
     padlock_owners: Mapping[str, str] = field(default_factory=dict)
     next_number: int = 1
-    out_of_use: Mapping[str, str] = field(default_factory=dict)
+    out_of_use: Mapping[str, OutOfUse] = field(default_factory=dict)
     untold: Mapping[str, str] = field(default_factory=dict)
     emergency: Declared | None = None
     paper: Declared | None = None

@@ -281,6 +281,21 @@ class Declared:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfUse:
+    """A machine that an officer closed permit `permit` on as not proven, and what was left open there.
+
+    `axes`: corrected, without an as-left check. `defects`: in words. `any_axis`: neither was named, and an
+    as-left check of any axis proves the machine.
+    """
+
+    machine: str
+    permit: str
+    axes: tuple[str, ...] = ()
+    defects: tuple[str, ...] = ()
+    any_axis: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Signature:
     """Who signed, when, and what the signature means."""
 

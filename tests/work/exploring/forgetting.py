@@ -27,6 +27,7 @@ from permits.work.rules.words import (
     Job,
     Lock,
     Notice,
+    OutOfUse,
     Sanction,
     Signature,
     Stage,
@@ -46,6 +47,7 @@ def forget(site: Site, now: datetime = NOW) -> Site:
         permits=permits,
         next_number=len(permits) + 1,
         untold=dict.fromkeys(sorted(site.untold), "P-1"),  # under which permit: only said, never asked
+        out_of_use={one.machine: one for one in forget_out_of_use(site)},
         emergency=site.emergency and Declared("", EARLIER, ""),
         paper=site.paper and Declared("", EARLIER, ""),
     )
@@ -56,11 +58,20 @@ def key(site: Site) -> Hashable:
     return (
         tuple(site.permits.values()),
         tuple(site.untold),
-        tuple(sorted(site.out_of_use)),
+        tuple(site.out_of_use.values()),
         site.emergency is None,
         site.paper is None,
         len(site.graph.nodes),  # the plant changes in one way only, by growing
     )
+
+
+def forget_out_of_use(site: Site) -> tuple[OutOfUse, ...]:
+    """What is left open on each machine; under which permit is only said, never asked."""
+    left = (
+        replace(one, permit="P-0", axes=tuple(sorted(one.axes)), defects=tuple(sorted(one.defects)))
+        for one in site.out_of_use.values()
+    )
+    return tuple(sorted(left, key=lambda one: one.machine))
 
 
 def forget_permit(p: Permit, now: datetime, clear_minutes: int) -> Permit:
@@ -78,6 +89,7 @@ def forget_permit(p: Permit, now: datetime, clear_minutes: int) -> Permit:
         own_issue=p.own_issue,
         stopped_because=p.stopped_because and "called out",  # asked only whether there is a reason
         stopped_path=p.stopped_path,
+        procedures=p.procedures,  # whose machines a machine check looks over
         starts_at=EARLIER if p.starts_at <= now else LATER,
         ends_at=EARLIER if p.ends_at <= now else END_OF_PERMIT,
         expired_at=p.expired_at and EARLIER,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from permits.work.rules.state import Site
+from permits.work.rules.words import OutOfUse
 
 from . import asking as a
 from . import asking_otherwise as o
@@ -118,7 +119,7 @@ def shift_moves(at: Site) -> Iterator[Move]:
 
 def proof_start() -> Stand:
     at = site(ONE_SWITCH, pia=(), procedures={MAKES: BARE_CELL})
-    at = replace(at, out_of_use={MAKES: "P-0"})
+    at = replace(at, out_of_use={MAKES: OutOfUse(MAKES, "P-0", ("length",))})
     return begun(at, requested(ODO, "CUT"), *issued(ODO))
 
 

@@ -19,11 +19,11 @@ from typing import Any
 from permits.work.rules.commands import Command
 from permits.work.rules.refusal import Refused
 from permits.work.rules.state import Permit, Site
-from permits.work.rules.words import Declared
+from permits.work.rules.words import Declared, OutOfUse
 
 from .beginning import PlanOfTwo
 from .charge import Charge
-from .forgetting import forget_permit
+from .forgetting import forget_out_of_use, forget_permit
 from .looking_at_state import wrong_state
 from .looking_at_step import wrong_step
 from .moving import Move, Stand, moved
@@ -40,7 +40,7 @@ class World:
     emergency: bool
     paper: bool
     untold: tuple[str, ...]
-    out_of_use: tuple[str, ...]
+    out_of_use: tuple[OutOfUse, ...]
     charge: Charge
 
     @classmethod
@@ -48,14 +48,15 @@ class World:
         site = stand.site
         return cls(
             site.emergency is not None, site.paper is not None, tuple(sorted(site.untold)),
-            tuple(sorted(site.out_of_use)), stand.charge,
+            forget_out_of_use(site), stand.charge,
         )  # fmt: skip
 
     def stand(self, site: Site, permits: dict[str, Permit]) -> Stand:
         so = Declared("", EARLIER, "")
         site = replace(
             site, permits=permits, emergency=so if self.emergency else None, paper=so if self.paper else None,
-            untold=dict.fromkeys(self.untold, "P-1"), out_of_use=dict.fromkeys(self.out_of_use, "P-0"),
+            untold=dict.fromkeys(self.untold, "P-1"),
+            out_of_use={one.machine: one for one in self.out_of_use},
         )  # fmt: skip
         return Stand(site, self.charge)
 

@@ -68,6 +68,7 @@ class Watch:
         assert {p.id: p for p in told.open} == kept.permits, "the tables say what the entries say"
         assert (told.emergency, told.paper, told.untold) == (kept.emergency, kept.paper, kept.untold)
         assert told.padlock_owners == kept.padlock_owners
+        assert told.out_of_use == kept.out_of_use
         self.world.site = replace(told, people=kept.people, policy=kept.policy)
 
     def is_whole(self) -> None:
