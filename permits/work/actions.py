@@ -24,12 +24,13 @@ from permits.plant.rules.energy import Graph
 from permits.work import store
 from permits.work.happened import happened_since
 from permits.work.models import SitePolicy
+from permits.work.plant_news import plant_news_since
 from permits.work.rules import commands, events, policy, state
 from permits.work.rules.clock_behind import how_far, is_behind, refuse_while_behind
 from permits.work.rules.decide import decide
 from permits.work.rules.due import due, plant_changed
 from permits.work.rules.evolve import fold
-from permits.work.rules.moved_on import refuse_if_moved_on
+from permits.work.rules.moved_on import News, refuse_if_moved_on
 from permits.work.rules.refusal import Refused, refuse_if
 from permits.work.rules.words import Declared, Halt, HaltKind, Policy
 from permits.work.rules.written import WHOLE_SITE, kind_of, to_data
@@ -52,12 +53,12 @@ def perform(
     """Carry out one command in its own transaction and return what happened.
 
     `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens
-    and the list is empty); what holds work up happens again where it no longer does. `seen` is the last entry
-    about the permit (of a command about the whole site: the site's last) that the person's page showed; None
-    where no page was shown. Raises SentOtherwise where another request was carried out under the key, Refused
-    with every unmet condition, PageStale where something happened since that the command cannot stand beside;
-    nothing has changed then, except that what fell due before is written. While the clock is behind the
-    ledger's last entry only what makes things safer is carried out.
+    and the list is empty); what holds work up happens again where it no longer does. `seen` is the site's last
+    entry that the person's page could show, read before what it shows; None where no page was shown. Raises
+    SentOtherwise where another request was carried out under the key, Refused with every unmet condition,
+    PageStale where something happened since that the command cannot stand beside; nothing has changed then,
+    except that what fell due before is written. While the clock is behind the ledger's last entry only what
+    makes things safer is carried out.
     """
     late = False
     try:
@@ -104,9 +105,15 @@ def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None =
     refuse_by_clock(pen, site, command)
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
-    happened = decided(now, command, () if seen is None else happened_since(site, command, seen))
+    happened = decided(now, command, () if seen is None else news_since(site, now, command, seen))
     record(pen, site, now, happened)
     return happened
+
+
+def news_since(site: Site, now: state.Site, command: commands.Command, seen: int) -> tuple[News, ...]:
+    """What the command's page could not know: of its permit, and of the plant that it shows; in order."""
+    found = (*happened_since(site, command, seen), *plant_news_since(site, now, command, seen))
+    return tuple(sorted(found, key=lambda news: news.at))
 
 
 def refuse_by_clock(pen: Pen, site: Site, command: commands.Command | None = None) -> None:
@@ -121,7 +128,7 @@ def warn_of_clock(site: Site, behind: timedelta) -> None:
 
 
 def decided(
-    now: state.Site, command: commands.Command, since: tuple[events.Event, ...]
+    now: state.Site, command: commands.Command, since: tuple[News, ...]
 ) -> list[events.Event]:
     """What the command makes happen; or one refusal, for what its page did not show and what is unmet."""
     try:

@@ -13,6 +13,7 @@ import pytest
 from permits.calibration import actions
 from permits.calibration.actions import Who
 from permits.ledger.models import Entry
+from permits.work.queries import last_entry
 from permits.work.rules import commands as c
 from permits.work.rules.moved_on import PageStale
 from tests.calibration.ground import RIGHT, TOO_LONG, Bench, axis, feature, instrument
@@ -131,9 +132,9 @@ def page_url(bench: Bench, left: Left) -> str:
 
 
 def shown(client, bench: Bench, left: Left) -> dict[str, Any]:
-    """What the form posts: it carries the permit's last entry, as every form of its page does."""
+    """What the form posts: it carries the site's last entry, as every form of its page does."""
     html = client.get(page_url(bench, left)).content.decode()
-    seen = bench.row.last_entry
+    seen = last_entry(bench.site)
     forms = html.count('name="key"')
     assert forms >= 1
     assert html.count(f'name="seen" value="{seen}"') == forms
@@ -158,7 +159,7 @@ def test_what_concerns_the_form_refuses_it_until_it_was_seen(as_odo, bench, left
     assert "Since this page was shown" in page
     assert left.says in page
     assert entries() == before
-    now = bench.row.last_entry
+    now = last_entry(bench.site)
     assert f'name="seen" value="{now}"' in answer.content.decode()
     again = as_odo.post(url, typed | {"seen": now})
     assert again.status_code == (409 if left.then else 302), text_of(again)

@@ -58,7 +58,12 @@ CHANGES = [
     (lambda: Untold.objects.all().delete(), "whole site: untold is {} in the tables"),
     (
         lambda: OutOfUse.objects.create(
-            site=SiteStanding.objects.get().site, machine="C1", permit="P-1", axes=[], defects=[], any_axis=True
+            site=SiteStanding.objects.get().site,
+            machine="C1",
+            permit="P-1",
+            axes=[],
+            defects=[],
+            any_axis=True,
         ),
         "whole site: out_of_use is {",
     ),

@@ -63,7 +63,7 @@ class TheJob:
 
     def typed(self, **fields: Any) -> dict[str, Any]:
         """What the browser posts with these fields, from a page that is up to date."""
-        return {"key": str(uuid4()), "seen": self.seen, **fields}
+        return {"key": str(uuid4()), "seen": queries.last_entry(self.site), **fields}
 
     # ── its stages ──────────────────────────────────────────────────────────────────────────────────────
 

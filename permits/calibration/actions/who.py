@@ -17,7 +17,7 @@ from permits.work.rules.moved_on import PageStale
 class Who:
     """Who acts, when, and the request's key: the same for every action.
 
-    `seen`: the last entry about the permit that the person's page showed; None where no page was shown.
+    `seen`: the site's last entry that the person's page could show; None where no page was shown.
     """
 
     by: Author

@@ -126,7 +126,7 @@ class KeyedForm(forms.Form):
 
 
 class OnPermitForm(KeyedForm):
-    """About work under a permit: carries the last entry about the permit that its page showed."""
+    """About work under a permit: carries the site's last entry that its page could show."""
 
     seen = forms.IntegerField(
         widget=forms.HiddenInput,

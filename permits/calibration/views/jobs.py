@@ -110,7 +110,7 @@ def show_job(
 
 
 def forms_of(request: SiteRequest, page: queries.JobPage, seen: int) -> dict[str, Any]:
-    """What may be asked now: about the open axis, or about the job. `seen`: the permit's last entry."""
+    """What may be asked now: about the open axis, or about the job. `seen`: the site's last entry."""
     if page.is_over:
         return {}
     about_job = {"job": page.row.number, "seen": seen}

@@ -38,7 +38,7 @@ class SiteForm(SeenForm):
 
 
 class CommandForm(SeenForm):
-    """Asks for one command of one permit. `seen`: the last entry about it.
+    """Asks for one command of one permit. `seen`: the site's last entry.
 
     `shows_plan`: its page shows the plan, `short_plan`: without how each point is held and tested.
     """

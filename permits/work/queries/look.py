@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.db.models import F
+
 from permits.people.models import Site
 from permits.work import models as rows
 from permits.work import store
@@ -17,7 +19,10 @@ from permits.work.rules.evolve import fold
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One permit as it is at `at`, with its site. `seen`: the last entry about it, for forms to send back."""
+    """One permit as it is at `at`, with its site.
+
+    `seen`: the site's last entry, read before the state was, for forms to send back.
+    """
 
     site: state.Site
     permit: state.Permit
@@ -45,12 +50,13 @@ def settled(site: Site, at: datetime) -> state.Site:
 
 def look(site: Site, reference: str, at: datetime) -> Look | None:
     """A permit of the site, open or over; None where there is none with this reference."""
-    row = rows.Permit.objects.filter(site=site, reference=reference).first()
+    found = rows.Permit.objects.filter(site=site, reference=reference).annotate(seen=F("site__head__number"))
+    row = found.first()
     if row is None:
         return None
     now = settled(site, at)
     permit = now.permits.get(reference) or store.permits_from([row])[0]
-    return Look(now, permit, row.last_entry, at)
+    return Look(now, permit, row.seen, at)
 
 
 def zone_names(site: state.Site, zones: tuple[str, ...]) -> str:

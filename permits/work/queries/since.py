@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from permits.work.rules import state
-from permits.work.rules.in_words import in_words
-from permits.work.rules.moved_on import PageStale
+from permits.work.rules.moved_on import PageStale, said_of
 
 MOST = 12
 
@@ -31,5 +30,5 @@ def since(site: state.Site, refused: object) -> list[Since]:
     matters = refused.against[-MOST:]
     besides = [event for event in refused.since if event not in refused.against]
     others = besides[max(0, len(besides) - MOST + len(matters)) :]
-    found = [Since(event.at, in_words(site, event), matters=True) for event in matters]
-    return found + [Since(event.at, in_words(site, event), matters=False) for event in others]
+    found = [Since(event.at, said_of(site, event), matters=True) for event in matters]
+    return found + [Since(event.at, said_of(site, event), matters=False) for event in others]

@@ -12,6 +12,7 @@ from typing import Any
 
 from . import commands as c
 from . import events as e
+from . import plant_news
 from .in_words import in_words
 from .proving import to_verify
 from .refusal import Refused, Unmet
@@ -19,6 +20,7 @@ from .reisolating import freed
 from .state import Permit, Site
 
 Kinds = tuple[type[e.Happened], ...]
+News = e.Event | plant_news.PlantNews
 
 # After these the permit stands elsewhere, for everybody.
 TURNS: Kinds = (
@@ -205,11 +207,12 @@ ALWAYS_RIGHT: tuple[type[c.Ask], ...] = (
 )  # fmt: skip
 
 
-def moved_on(site: Site, command: c.Command, since: Iterable[e.Event]) -> tuple[e.Event, ...]:
+def moved_on(site: Site, command: c.Command, since: Iterable[News]) -> tuple[News, ...]:
     """Which of what happened since its page was shown the command cannot stand beside; none: go on.
 
-    `site` is the state after all of it. `since`: events of the command's permit, oldest first; for a command
-    about the whole site those of the site, and those that took an absent person's lock off.
+    `site` is the state after all of it. `since`: events of the command's permit, oldest first, and what
+    became of the plant that its page showed; for a command about the whole site those of the site, and those
+    that took an absent person's lock off.
     """
     if isinstance(command, ALWAYS_RIGHT):
         return ()
@@ -220,6 +223,7 @@ def moved_on(site: Site, command: c.Command, since: Iterable[e.Event]) -> tuple[
     return tuple(
         event
         for event in since
+        if not isinstance(event, plant_news.PlantNews)
         if isinstance(event, beside.turns) or (there and beside.concerns(site, command, event))
     )
 
@@ -239,16 +243,23 @@ class PageStale(Refused):
         self,
         site: Site,
         command: c.Command,
-        against: tuple[e.Event, ...],
-        since: tuple[e.Event, ...],
+        against: tuple[News, ...],
+        since: tuple[News, ...],
         besides: tuple[Unmet, ...] = (),
     ) -> None:
         self.against, self.since = against, since
         super().__init__([stale(site, command, against), *besides])
 
 
-def stale(site: Site, command: c.Command, against: tuple[e.Event, ...]) -> Unmet:
-    named = [in_words(site, event) for event in against[-NAMED_AT_MOST:]]
+def said_of(site: Site, news: News) -> str:
+    """One thing that happened, in a few words."""
+    if isinstance(news, plant_news.PlantNews):
+        return plant_news.in_words(site, news)
+    return in_words(site, news)
+
+
+def stale(site: Site, command: c.Command, against: tuple[News, ...]) -> Unmet:
+    named = [said_of(site, event) for event in against[-NAMED_AT_MOST:]]
     if len(against) > len(named):
         named.insert(0, f"{len(against) - len(named)} earlier changes")
     beside = CANNOT_STAND_BESIDE.get(type(command))
@@ -262,7 +273,7 @@ def stale(site: Site, command: c.Command, against: tuple[e.Event, ...]) -> Unmet
 
 
 def refuse_if_moved_on(
-    site: Site, command: c.Command, since: tuple[e.Event, ...], besides: tuple[Unmet, ...] = ()
+    site: Site, command: c.Command, since: tuple[News, ...], besides: tuple[Unmet, ...] = ()
 ) -> None:
     """Raise PageStale where something happened that the command cannot stand beside."""
     if against := moved_on(site, command, since):

@@ -11,7 +11,6 @@ from django.core.management import call_command
 
 from permits.ledger.models import Entry
 from permits.work import queries
-from permits.work.models import Permit as Row
 from permits.work.rules.next_step import next_step
 from permits.work.rules.written import KINDS
 from tests.factories_people import PIN
@@ -178,7 +177,7 @@ class AtTheirPages:
     def try_to_send(self, who: str, url: str, permit: str, number: int) -> None:
         """By the page's form where it shows one, else by a bare request. The browser looks at the answer."""
         found = self.opened(who, url, permit, number)
-        self.browsers[who].post(*(found or (url, bare(self.last_entry(permit)))))
+        self.browsers[who].post(*(found or (url, bare(self.last_of_site()))))
         self.clock.pass_by(seconds=20)
 
     def whoever_can(self, url: str, permit: str, number: int) -> tuple[str, str, Typed] | None:
@@ -210,8 +209,7 @@ class AtTheirPages:
             if form is None:
                 assert "Calibration job, closed" in reply.page.text, "only what is over shows no form again"
                 return
-            last = self.last_of_site() if of_the_site else self.last_entry(permit)
-            assert form.values["seen"] == [str(last)], "then it is up to date"
+            assert form.values["seen"] == [str(self.last_of_site())], "then it is up to date"
             again = self.browsers[who].post(url, typed | {"seen": form.values["seen"]})
             assert again.sheet is None or STALE not in again.page.text
 
@@ -236,10 +234,6 @@ class AtTheirPages:
 
     def last_of_site(self) -> int:
         return Entry.objects.filter(head=self.works.site.head_id).latest("number").number
-
-    def last_entry(self, permit: str) -> int:
-        row = Row.objects.filter(site=self.works.site, reference=permit).first()
-        return row.last_entry if row else 0
 
     def close(self) -> None:
         """Both ledgers verify and make their tables again; then nothing of it has been."""

@@ -33,10 +33,11 @@ EVERY_STEP = Topic(
         ),
         "page-stale": Rule(
             "A step is decided on what the person saw. Where it takes protection away, lets someone in or "
-            "signs, nothing may have happened since its page was shown. Any other is refused for what each "
-            "says, and after a turn: the permit was issued, accepted, taken over, stopped, lifted, handed "
-            "back or ended, its time ran out, its isolation was lost, its plan grew, a test cycle began, was "
-            "signed ready or ended, power came back, or something from paper was entered.",
+            "signs, nothing may have happened since its page was shown; where that page shows the plan, nor "
+            "may the plant that it shows have changed, or a procedure of its machines. Any other is refused "
+            "for what each says, and after a turn: the permit was issued, accepted, taken over, stopped, "
+            "lifted, handed back or ended, its time ran out, its isolation was lost, its plan grew, a test "
+            "cycle began, was signed ready or ended, power came back, or something from paper was entered.",
             "Whoever asks looks at what changed, measures again where it is a reading, and sends it again.",
             (RECORD, SITE_POLICY),
         ),
