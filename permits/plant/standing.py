@@ -12,8 +12,8 @@ from permits.people.models import Site
 from permits.plant.picture import Facts
 
 Knows = Callable[[Site, datetime], Facts]
-"""Called with the site and a time; answers with the padlocks on each point, the stores that are released and
-the points that are proven then."""
+"""Called with the site and a time; answers with the padlocks on each point, the stores that are released,
+the points that are proven then, and the machines that are not in service."""
 
 _knows: list[Knows] = []
 

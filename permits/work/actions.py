@@ -53,12 +53,12 @@ def perform(
     """Carry out one command in its own transaction and return what happened.
 
     `by` is who acts, and on whose device. `key` makes a repeated request count once (then nothing happens
-    and the list is empty); what holds work up happens again where it no longer does. `seen` is the site's last
-    entry that the person's page could show, read before what it shows; None where no page was shown. Raises
-    SentOtherwise where another request was carried out under the key, Refused with every unmet condition,
-    PageStale where something happened since that the command cannot stand beside; nothing has changed then,
-    except that what fell due before is written. While the clock is behind the ledger's last entry only what
-    makes things safer is carried out.
+    and the list is empty); what holds work up happens again where it no longer does. `seen` is the last entry
+    of the site that the person's page could show, read before what it shows; None where no page was shown.
+    Raises SentOtherwise where another request was carried out under the key, Refused with every unmet
+    condition, PageStale where something happened since that the command cannot stand beside; nothing has
+    changed then, except that what fell due before is written. While the clock is behind the ledger's last
+    entry only what makes things safer is carried out.
     """
     late = False
     try:

@@ -7,6 +7,7 @@ from datetime import datetime
 from permits.people.models import Site
 from permits.plant.picture import Facts, PadlockLabel
 from permits.work import queries
+from permits.work.rules.in_service import not_in_service
 from permits.work.rules.reaching import is_proven
 
 
@@ -20,6 +21,7 @@ def standing(site: Site, at: datetime) -> Facts:
             locks[lock.where] = (*locks.get(lock.where, ()), label)
     held = now.locked | now.released
     return Facts(
+        service=not_in_service(now),
         locks=locks,
         released=now.released,
         proven=frozenset(

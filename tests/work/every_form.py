@@ -61,8 +61,8 @@ def back_with_a_defect(job: TheJob) -> None:
 
 FORMS: dict[str, Form] = {
     "issue": Form(
-        # Nothing but an issue or a cancel happens to a permit that was asked for; what becomes of the plant is
-        # in test_pages_plant_news.py.
+        # Nothing but an issue or a cancel happens to a permit that was asked for; what becomes of the plant
+        # is in test_pages_plant_news.py.
         stage="asked", refused_at="accepted", who="szczesny", role=Role.ISSUER, signed=True, lender="tamar",
         good=lambda job: {"holder": ref("odo"), "crew": [ref("wim")]},
         bad=(

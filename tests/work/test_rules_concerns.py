@@ -282,7 +282,9 @@ def test_owners_hear_that_their_locks_come_off_and_affected_people_that_power_is
         handed_back_site(), remove("Q1", "Q2", "G1", when=81), tell(82), clear("OUT", "NEXT", when=83)
     )
     found = heard(ready_for_power, reenergise(84))
-    assert found["ola"] == [("Power is back at Saw chamber, Outfeed (P-1).", False)]
+    again = "CUT, DRILL are in service again: no permit holds a point of them any more."
+    assert found["ola"] == [(f"Power is back at Saw chamber, Outfeed (P-1). {again}", False)]
+    assert found["sig"] == [(f"P-1: {again}", False)]
 
 
 def test_a_machine_out_of_use_is_urgent_for_who_might_start_it():

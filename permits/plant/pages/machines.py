@@ -43,10 +43,12 @@ class MachineLine:
     procedure: Badge
     revision: int
     draft: int
+    service: tuple[str, ...] = ()  # why it is not in service
 
 
-def machine_lines(site: Site) -> list[MachineLine]:
-    """Every machine of the site, in the plant's order. Three queries."""
+def machine_lines(site: Site, *, at: datetime) -> list[MachineLine]:
+    """Every machine of the site, in the plant's order, as it stands at a time. Queries do not grow."""
+    service = standing_of(site, at).service
     points = Counter(node.machine for node in graph_of(site).nodes.values() if node.is_point)
     approved: dict[int, Procedure] = {}
     drafts: dict[int, int] = {}
@@ -68,6 +70,7 @@ def machine_lines(site: Site) -> list[MachineLine]:
             procedure=badge_of_procedure(approved.get(machine.pk)),
             revision=approved[machine.pk].revision if machine.pk in approved else 0,
             draft=drafts.get(machine.pk, 0),
+            service=service.get(machine.code, ()),
         )
         for machine in queries.machines(site)
     ]
@@ -122,12 +125,14 @@ class MachinePage:
     fed_from: list[Crossing]
     feeds: list[Crossing]
     at: datetime
+    service: tuple[str, ...] = ()  # why it is not in service
 
 
 def machine_page(site: Site, machine: Machine, *, at: datetime) -> MachinePage:
     """One machine as it stands at a time. A fixed number of queries, whatever its size."""
     graph = graph_of(site)
-    facts = here(graph, standing_of(site, at))
+    standing = standing_of(site, at)
+    facts = here(graph, standing)
     procedures = queries.procedures(machine)
     approved = next((one for one in procedures if one.state == State.APPROVED.value), None)
     draft = procedures[0] if procedures and procedures[0].state == State.DRAFT.value else None
@@ -155,6 +160,7 @@ def machine_page(site: Site, machine: Machine, *, at: datetime) -> MachinePage:
         fed_from=list(_crossings(graph, own, names, inward=True)),
         feeds=list(_crossings(graph, own, names, inward=False)),
         at=at,
+        service=standing.service.get(machine.code, ()),
     )
 
 

@@ -35,7 +35,8 @@ class PadlockLabel:
 class Facts:
     """What is so now. `locks`: the padlocks on each point, isolators and releases alike; `released`: stores
     made harmless; `proven`: points whose verification is good; `planned`: points a plan wants locked or
-    released; `path`: a witness path to be drawn in full, source first.
+    released; `path`: a witness path to be drawn in full, source first. `service`: by machine, why it is not
+    in service, each reason a sentence without its full stop.
     """
 
     locks: Mapping[str, tuple[PadlockLabel, ...]] = field(default_factory=dict)
@@ -43,6 +44,7 @@ class Facts:
     proven: Set[str] = frozenset()
     planned: Set[str] = frozenset()
     path: Path | None = None
+    service: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def locked(self, graph: Graph) -> frozenset[str]:
         """The isolators with a padlock on."""

@@ -24,7 +24,7 @@ ALL = "Machines"
 @signed_in
 @require_safe
 def machines(request: SiteRequest) -> HttpResponse:
-    lines = pages.machine_lines(request.site)
+    lines = pages.machine_lines(request.site, at=now())
     context = {"lines": lines, "shared": pages.shared_nodes(request.site), "officer": is_officer(request)}
     return render(request, "plant/machines.html", context)
 

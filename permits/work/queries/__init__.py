@@ -1,6 +1,6 @@
 """Reads for the pages and prints of permits; complete when they leave here, and never locking."""
 
-from permits.work.queries.board import BoardRow, board, board_of, mine
+from permits.work.queries.board import BoardRow, board, board_of, mine, out_of_service
 from permits.work.queries.finding_rules import rules_with
 from permits.work.queries.live import Version, last_entry, still_holds, version
 from permits.work.queries.look import Look, look, settled
@@ -45,6 +45,7 @@ __all__ = [
     "mine",
     "next_point",
     "not_on_paper",
+    "out_of_service",
     "permit_asked_for",
     "permit_page",
     "plan_page",

@@ -10,6 +10,7 @@ from permits.work.queries.look import settled, zone_names
 from permits.work.queries.otherwise import held_up, service
 from permits.work.queries.states import AreaLine, area_lines, badge
 from permits.work.rules import state
+from permits.work.rules.in_service import not_in_service_beside
 from permits.work.rules.next_step import next_step
 from permits.work.rules.step import Step
 
@@ -46,6 +47,11 @@ def board_of(now: state.Site, at: datetime) -> list[BoardRow]:
     """The board of a site that is loaded: no query."""
     lines = [board_row(now, p, at) for p in now.open]
     return sorted(lines, key=lambda row: (URGENCY.index(row.state), row.ends_at))
+
+
+def out_of_service(now: state.Site) -> list[str]:
+    """Machines out of use, and those that a permit on another machine keeps out of service, in sentences."""
+    return [why for reasons in not_in_service_beside(now).values() for why in reasons]
 
 
 def board_row(now: state.Site, p: state.Permit, at: datetime) -> BoardRow:

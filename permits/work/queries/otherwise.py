@@ -9,9 +9,10 @@ from permits.work.queries.look import Look
 from permits.work.rules import state
 from permits.work.rules.held_up import in_words, who_lifts
 from permits.work.rules.on_paper import not_on_paper as paper_is_off
+from permits.work.rules.out_of_use import what_is_open
 from permits.work.rules.refusal import Refused
 from permits.work.rules.restoring import held_by_others
-from permits.work.rules.words import AT_WORK, Halt, HaltKind, Phase, Stage
+from permits.work.rules.words import AT_WORK, Halt, HaltKind, OutOfUse, Phase, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +104,16 @@ def service(site: state.Site, p: state.Permit) -> str:
     if p.reenergised_at is not None or p.phase is Phase.CLOSED:
         if others:
             return f"not in service until {' and '.join(others)} {'end' if others[1:] else 'ends'}"
-        unproven = [machine for machine in site.machines_of(p.zones) if machine in site.out_of_use]
-        if unproven:
-            return f"out of use: {', '.join(unproven)} not proven"
-        return "" if p.in_service else "was not in service at close; no open permit holds it now"
+        out = [site.out_of_use[m] for m in site.machines_of(p.zones) if m in site.out_of_use]
+        if out:
+            return f"out of use: {', '.join(map(not_proven, out))}"
+        return "" if p.in_service else "in service again: no open permit holds it now"
     if p.phase in (*AT_WORK, Phase.RESTORING) and others:
         holding = [one.id for one in site.open if one.id in (p.id, *others)]
         return f"in service only when the last of {', '.join(holding)} ends"
     return ""
+
+
+def not_proven(one: OutOfUse) -> str:
+    left = what_is_open(one)
+    return f"{one.machine} not proven ({left})" if left else f"{one.machine} not proven"

@@ -14,6 +14,7 @@ from permits.work.queries.plan import energy_of
 from permits.work.queries.states import FED_AGAIN, badge, running_down, state_under
 from permits.work.rules import state
 from permits.work.rules.against import name_of
+from permits.work.rules.in_service import not_in_service
 from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.next_step import step_at_work
 from permits.work.rules.proving import counts_now, needs_qualified, qualified_people
@@ -54,6 +55,7 @@ class PointPage:
     others: list[tuple[str, str]]
     besides: str
     at: datetime
+    service: tuple[str, ...] = ()  # why its machine is not in service
 
 
 def point_page(site: Site, code: str, person: str, at: datetime) -> PointPage | None:
@@ -84,6 +86,7 @@ def point_page(site: Site, code: str, person: str, at: datetime) -> PointPage | 
         others=[(p.id, badge(p)[1]) for p in wanted],
         besides=measure_demanded(now, code),
         at=at,
+        service=not_in_service(now).get(node.machine or "", ()),
     )
 
 

@@ -14,6 +14,7 @@ from typing import assert_never
 from . import events as e
 from .against import name_of
 from .evolve import fold
+from .in_service import not_in_service, returned
 from .reaching import names
 from .state import Permit, Site
 from .words import Finding, HaltKind, Phase, Stage
@@ -197,8 +198,9 @@ def of_a_permit(before: Site, site: Site, p: Permit, event: e.PermitEvent) -> It
             )
         case e.Reenergised():
             back = f"Power is back at {zones(site, p)} ({p.id})."
-            more = "" if event.in_service else " It stays out of service: another permit holds it."
-            yield Concern((*with_role(site, "affected"), *around(p)), back + more)
+            yield Concern((*with_role(site, "affected"), *around(p)), back + of_service(before, site, p))
+            if free := returned(before, site, p):
+                yield Concern(with_role(site, "officer"), f"{p.id}: {in_service_again(free)}")
         case e.ClosureSigned():
             yield Concern((p.holder, p.issuer), f"{p.id} is signed closed once. See if it waits for you.")
         case e.PermitClosed():
@@ -251,6 +253,19 @@ def of_a_permit(before: Site, site: Site, p: Permit, event: e.PermitEvent) -> It
             return  # the loss of isolation that follows says it
         case _:
             assert_never(event)
+
+
+def of_service(before: Site, site: Site, p: Permit) -> str:
+    """Which machines are in service again, and what keeps those of the permit out of it."""
+    kept = not_in_service(site)
+    reasons = [f" {why}." for machine in site.machines_of(p.zones) for why in kept.get(machine, ())]
+    again = returned(before, site, p)
+    return "".join(reasons) + (f" {in_service_again(again)}" if again else "")
+
+
+def in_service_again(machines: tuple[str, ...]) -> str:
+    verb, of = ("are", "them") if machines[1:] else ("is", "it")
+    return f"{', '.join(machines)} {verb} in service again: no permit holds a point of {of} any more."
 
 
 def of_a_stop(site: Site, p: Permit, event: e.WorkStopped) -> Iterator[Concern]:

@@ -35,8 +35,8 @@ def board(request: SiteRequest, layout: str = "base.html") -> HttpResponse:
     if is_unchanged(request, entry, at):
         return unchanged(at)
     site = queries.settled(request.site, at)
-    context = {"rows": queries.board_of(site, at), "at": at, "layout": layout}
-    page = render(request, "work/board.html", context)
+    context = {"rows": queries.board_of(site, at), "service": queries.out_of_service(site), "at": at}
+    page = render(request, "work/board.html", context | {"layout": layout})
     return kept_live(page, queries.version(request.site, entry, site, at), at)
 
 

@@ -18,6 +18,7 @@ from permits.work import pictures, queries
 from permits.work.actions import perform
 from permits.work.forms.requesting import NO_WISH, KeptLive, RequestForm, ZonesForm
 from permits.work.rules import state
+from permits.work.rules.in_service import not_in_service
 from permits.work.rules.refusal import Refused
 from permits.work.views.answering import get_only, get_or_post
 
@@ -45,7 +46,12 @@ def ask_for_permit(request: SiteRequest, machine: str) -> HttpResponse:
         return show_plan(request, site, found, at)
     kept = kept_live(found)
     form = ZonesForm(site=site, machine=found.code, kept=kept, initial=named_in(request, kept))
-    return render(request, "work/choose_zones.html", {"form": form, "machine": found})
+    return render(request, "work/choose_zones.html", {"form": form} | about(site, found))
+
+
+def about(site: state.Site, machine: Machine) -> dict[str, object]:
+    """The machine, and why it is not in service."""
+    return {"machine": machine, "service": not_in_service(site).get(machine.code, ())}
 
 
 def kept_live(machine: Machine) -> KeptLive:
@@ -68,16 +74,16 @@ def show_plan(request: SiteRequest, site: state.Site, machine: Machine, at: date
     kept = kept_live(machine)
     form = ZonesForm(request.GET, site=site, machine=machine.code, kept=kept)
     if not form.is_valid():
-        context = {"form": form, "machine": machine}
+        context = {"form": form} | about(site, machine)
         return render(request, "work/choose_zones.html", context, status=422)
     try:
         seen = queries.planned(site, **form.wanted(), by=request.person.ref, at=at)
     except Refused as refused:
         refused.asked = ASKED
-        context = {"form": form, "machine": machine, "refusal": refused}
+        context = {"form": form, "refusal": refused} | about(site, machine)
         return render(request, "work/choose_zones.html", context, status=409)
     rest = RequestForm(site=site, machine=machine.code, kept=kept, initial=form.wanted())
-    return page(request, rest, machine, seen)
+    return page(request, rest, about(site, machine), seen)
 
 
 def ask(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) -> HttpResponse:
@@ -97,7 +103,7 @@ def ask(request: SiteRequest, site: state.Site, machine: Machine, at: datetime) 
     except SentOtherwise as other:
         refusal = not_taken(request, other, ASKED)
         give_fresh_key(form)
-    return page(request, form, machine, plan_of(request, site, form, at), refusal)
+    return page(request, form, about(site, machine), plan_of(request, site, form, at), refusal)
 
 
 def asked(request: SiteRequest, permit: str) -> HttpResponse:
@@ -119,12 +125,12 @@ def plan_of(request: SiteRequest, site: state.Site, form: RequestForm, at: datet
 def page(
     request: SiteRequest,
     form: RequestForm,
-    machine: Machine,
+    machine: dict[str, object],
     seen: queries.Look | None,
     refusal: Refused | NotTaken | None = None,
 ) -> HttpResponse:
     """The plan as a list and as a picture, and the form; without a plan the zones are part of the form."""
-    context: dict[str, object] = {"form": form, "machine": machine, "refusal": refusal}
+    context: dict[str, object] = {"form": form, "refusal": refusal} | machine
     if seen is not None:
         form.for_this_plan()
         context |= {
