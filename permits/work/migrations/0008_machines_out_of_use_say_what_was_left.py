@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("people", "0002_contractors_have_a_host"),
-        ("work", "0006_what_is_over_stays_as_it_is"),
+        ("work", "0007_nothing_ends_over_who_is_inside"),
     ]
 
     operations = [
