@@ -145,8 +145,8 @@ class Bench(jobs.Job):
 
     def readings(self, *pieces: str, nominal: str = "1200 mm") -> Bench:
         for piece in pieces:
-            actions.read_piece(
-                site=self.site, row=self.axis, nominal=from_record(nominal), measured=from_record(piece),
+            actions.read_pieces(
+                site=self.site, row=self.axis, pieces=[(from_record(nominal), from_record(piece))],
                 who=self.who(),
             )  # fmt: skip
         return self

@@ -331,8 +331,8 @@ def test_every_act_sent_twice_counts_once(bench, quillfen):
     twice(lambda who: actions.open_axis(
         **on, job=bench.job, axis=axis("length-1"), instrument=instrument("ST-03"), who=who
     ))  # fmt: skip
-    twice(lambda who: actions.read_piece(
-        **on, row=bench.axis, nominal=mm("1200 mm"), measured=mm("120 mm"), who=who
+    twice(lambda who: actions.read_pieces(
+        **on, row=bench.axis, pieces=[(mm("1200 mm"), mm("120 mm"))], who=who
     ))  # fmt: skip
     twice(lambda who: actions.strike_piece(**on, row=bench.axis, n=1, why="typed wrong", who=who))
     bench.readings(*TOO_LONG)

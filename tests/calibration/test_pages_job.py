@@ -64,6 +64,37 @@ def test_a_job_is_opened_and_its_page_shows_what_was_recorded(as_odo, at, bench)
         assert words in page
 
 
+def first(code="length-1", number="ST-03"):
+    return OPENING | {"axis": axis(code).pk, "instrument": instrument(number).pk}
+
+
+def test_an_axis_opens_with_the_job(as_odo, at, bench, quillfen):
+    page = text(as_odo.get(at("open/")))
+    for words in ("Not known yet", "Length, short system", "Not chosen yet", "ST-03"):
+        assert words in page
+    again = first() | {"key": str(uuid4())}
+    for _ in range(2):  # sent again it is the same one
+        assert post(as_odo, at("open/"), **again).url == at()
+    assert rows.Job.objects.count() == 1
+    [opened] = entries(quillfen, "AXIS_OPENED")
+    assert (opened["job"], opened["axis"], opened["instrument"]) == (1, "length-1", "ST-03")
+    assert "Record what is read" in text(as_odo.get(at()))
+
+
+def test_a_job_whose_axis_does_not_open_does_not_open_either(as_odo, at, bench, quillfen):
+    """One form, one transaction: what stands against the axis stands against the whole."""
+    n = written(quillfen)
+    answer = post(as_odo, at("open/"), **first("angle", "ST-03"))
+    assert answer.status_code == 409
+    assert {"wrong-unit", "instrument-not-allowed"} & answer.context["refusal"].codes
+    assert "RB-02" in text(answer)
+    assert written(quillfen) == n
+    assert not rows.Job.objects.exists()
+    answer = post(as_odo, at("open/"), **first() | {"instrument": ""})
+    assert answer.status_code == 422
+    assert "No instrument is chosen; the axis opens with one." in text(answer)
+
+
 def test_the_file_is_recorded_by_its_digest_and_not_kept(as_odo, at, bench, quillfen):
     content = b"offset=12.5\n" * 1000
     file = SimpleUploadedFile("../../cell <1>.bak", content)
@@ -268,6 +299,82 @@ def test_a_reading_that_cannot_be_read_is_kept_as_typed(as_odo, at, bench, typed
     for value in ({"nominal": "1200", "measured": "1200.5"} | typed).values():
         assert not value or f'value="{value}"' in text(answer)
     assert not bench.axis.pieces.exists()
+
+
+def test_several_pieces_are_read_with_one_form(as_odo, at, bench, quillfen):
+    """A line without a nominal size has that of the line above; each piece has its own entry."""
+    bench.opened()
+    typed = {"nominal": "1200", "measured": "1202", "measured-2": "1202.1"}
+    typed |= {"nominal-3": "600", "measured-3": "602", "measured-4": "601.9"}
+    assert post(as_odo, at("piece/"), **about(bench, **typed)).url == at()
+    read = [(one["piece"], one["nominal"], one["measured"]) for one in entries(quillfen, "PIECE_READ")]
+    assert read == [
+        (1, "1200 mm", "1202 mm"), (2, "1200 mm", "1202.1 mm"),
+        (3, "600 mm", "602 mm"), (4, "600 mm", "601.9 mm"),
+    ]  # fmt: skip
+    assert "Mean of 4 pieces as found" in text(as_odo.get(at()))
+
+
+def test_two_lines_are_in_sight_and_further_ones_unfold(as_odo, at, bench):
+    bench.opened()
+    page = text(as_odo.get(at()))
+    before, folded = page.split('<details class="more-pieces">', 1)
+    assert 'name="measured-2"' in before
+    assert 'name="measured-3"' in folded
+    assert page.count("<summary>Add a piece</summary>") == 4
+    typed = about(bench, nominal="1200", measured="1202", **{"measured-4": "12,5"})
+    answer = post(as_odo, at("piece/"), **typed)
+    assert answer.status_code == 422
+    assert text(answer).count('<details class="more-pieces" open>') == 2  # as far as something was typed
+
+
+def test_several_pieces_are_read_all_or_none(as_odo, at, bench, quillfen):
+    bench.opened()
+    n = written(quillfen)
+    for more, status, words in (
+        ({"measured-2": "12,5"}, 422, "has a comma; the decimal sign is a point"),
+        ({"nominal-2": "600"}, 422, "What this piece measured is missing; or clear its nominal."),
+        ({"nominal-2": "9000", "measured-2": "9000"}, 409, "Nominal 9000 mm is outside the sizes"),
+    ):
+        answer = post(as_odo, at("piece/"), **about(bench, nominal="1200", measured="1200", **more))
+        assert answer.status_code == status
+        assert words in text(answer)
+    assert written(quillfen) == n
+    assert not bench.axis.pieces.exists()
+
+
+def test_what_stands_against_two_pieces_alike_is_said_once(as_odo, at, bench):
+    bench.opened()
+    typed = about(bench, nominal="9000", measured="9000", **{"measured-2": "9001"})
+    answer = post(as_odo, at("piece/"), **typed)
+    assert [unmet.code for unmet in answer.context["refusal"].unmet] == ["outside-range"]
+
+
+def test_the_last_fresh_pieces_judge_the_correction_with_their_own_form(as_odo, at, bench, quillfen):
+    bench.opened().readings(*TOO_LONG)
+    assert 'name="judging"' not in text(as_odo.get(at()))  # nothing was corrected yet
+    bench.change()
+    assert 'name="judging"' in text(as_odo.get(at()))
+    n = written(quillfen)
+    again = about(bench, nominal="1200", measured="1200", judging="on", key=str(uuid4()))
+    again |= {"measured-2": "1200.1", "measured-3": "1199.9", "measured-4": "1200"}
+    for _ in range(2):  # sent again it is the same one
+        assert post(as_odo, at("piece/"), **again).url == at()
+    assert written(quillfen) == n + 4 + 2  # the pieces, the permit's proof and what was judged
+    [judged] = entries(quillfen, "RESULT_JUDGED")
+    assert (judged["pieces"], judged["decision"]) == (4, "leave")
+    assert "Close the axis" in text(as_odo.get(at()))
+
+
+@pytest.mark.parametrize("sizes", [("1200",), ("1199.4", "1200.4")], ids=["too few", "too far apart"])
+def test_pieces_that_settle_nothing_are_recorded_and_not_judged(as_odo, at, bench, quillfen, sizes):
+    bench.opened().readings(*TOO_LONG).change()
+    lines = dict(zip(("measured", "measured-2"), sizes, strict=False))
+    assert post(as_odo, at("piece/"), **about(bench, nominal="1200", judging="on", **lines)).url == at()
+    assert bench.axis.pieces.count() == 4 + len(sizes)
+    assert not entries(quillfen, "RESULT_JUDGED")
+    assert bench.axis.proven == 0
+    assert "They do not settle it yet: nothing is judged." in text(as_odo.get(at()))
 
 
 def test_a_piece_outside_the_sizes_is_refused_as_typed(as_odo, at, bench):

@@ -265,8 +265,8 @@ class Job:
 
     def read(self, *pieces: str, nominal: str = NOMINAL) -> Job:
         for piece in pieces:
-            calibration.read_piece(
-                site=self.site, row=self.axis, nominal=from_record(nominal), measured=from_record(piece),
+            calibration.read_pieces(
+                site=self.site, row=self.axis, pieces=[(from_record(nominal), from_record(piece))],
                 who=self.who(),
             )  # fmt: skip
         return self

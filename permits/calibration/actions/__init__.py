@@ -10,7 +10,7 @@ from permits.calibration.actions.describing import (
 from permits.calibration.actions.earlier import enter_earlier
 from permits.calibration.actions.instruments import remove_instrument, save_instrument
 from permits.calibration.actions.jobs import close_job, open_job, pre_check
-from permits.calibration.actions.on_axis import correct, end_axis, judge, open_axis, read_piece, strike_piece
+from permits.calibration.actions.on_axis import correct, end_axis, judge, open_axis, read_pieces, strike_piece
 from permits.calibration.actions.who import Who
 
 __all__ = [
@@ -23,7 +23,7 @@ __all__ = [
     "open_axis",
     "open_job",
     "pre_check",
-    "read_piece",
+    "read_pieces",
     "remove_axis",
     "remove_feature",
     "remove_instrument",

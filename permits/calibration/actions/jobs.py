@@ -7,6 +7,7 @@ from contextlib import suppress
 from typing import Any
 
 from permits.calibration import models as rows
+from permits.calibration.actions.on_axis import begin_axis
 from permits.calibration.actions.who import Who, writing_for
 from permits.calibration.rules import prechecks
 from permits.calibration.rules.against import against_opening_axis
@@ -34,16 +35,20 @@ def open_job(
     settings_before: Copy | str,
     reference_board: str,
     test_piece: str,
+    first: tuple[rows.Axis, rows.Instrument] | None = None,
     who: Who,
 ) -> None:
-    """Open a job under a sanction. Raises Refused, as every action here does."""
+    """Open a job under a sanction. Raises Refused, as every action here does.
+
+    `first`: the axis that opens with it, and what it is read with.
+    """
     before = Copy(settings_before) if isinstance(settings_before, str) else settings_before
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         command = c.OpenJob(permit=permit.reference, by=who.ref, at=who.at, machine=machine.code)
         opened = work.apply(pen, site, command, seen=who.seen)
         number = rows.Job.objects.filter(permit=permit).count() + 1
         assert any(getattr(event, "job", None) == number for event in opened)
-        rows.Job.objects.create(
+        job = rows.Job.objects.create(
             permit=permit,
             number=number,
             machine=machine,
@@ -64,6 +69,10 @@ def open_job(
             "test_piece": test_piece,
         }
         pen.write(Fact.JOB_DESCRIBED, permit.about, data)
+        if first is not None:
+            asked = c.AskJob(permit=permit.reference, by=who.ref, at=who.at, job=number)
+            work.apply(pen, site, asked)
+            begin_axis(pen, site, job, *first)
 
 
 def pre_check(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
 
@@ -14,7 +15,7 @@ from permits.calibration.rules.lengths import Measure, Unit, recorded
 from permits.calibration.rules.parameters import Change, Parameter, Setting, setting_recorded
 from permits.calibration.rules.reasons import reason as words_of
 from permits.calibration.store import WORKS, is_overdue, on_hand, policy_of, work_of, works_of
-from permits.ledger.pen import AlreadyDone
+from permits.ledger.pen import AlreadyDone, Pen
 from permits.people.models import Site
 from permits.work import actions as work
 from permits.work.rules import commands as c
@@ -26,81 +27,97 @@ def open_axis(*, site: Site, job: rows.Job, axis: rows.Axis, instrument: rows.In
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         command = c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
         work.apply(pen, site, command, seen=who.seen)
-        day = site.day_of(pen.at)
-        axis.refresh_from_db()
-        instrument.refresh_from_db()
-        refuse_if(
-            [
-                *against.against_opening_axis(works_of(job)),
-                *against.against_withdrawn(axis.name, withdrawn=axis.removed_at is not None),
-                *instruments.against_instrument(
-                    on_hand(instrument),
-                    axis=axis.name,
-                    unit=Unit(axis.unit),
-                    allowed=tuple(axis.instruments.order_by("number").values_list("number", flat=True)),
-                    day=day,
-                    policy=policy_of(site),
-                ),
-            ]
-        )
-        made = rows.AxisWork.objects.create(
-            job=job,
-            axis=axis,
-            instrument=instrument,
-            tolerance=axis.tolerance,
-            expanded_uncertainty=instrument.expanded_uncertainty,
-            coverage_factor=instrument.coverage_factor,
-            resolution=instrument.resolution,
-            state=rules.AxisState.OPEN.value,
-            opened_at=pen.at,
-        )
-        data = {
-            "job": job.number,
-            "axis": axis.code,
-            "name": axis.name,
-            "tolerance": made.tolerance,
-            "instrument": instrument.number,
-            "expanded_uncertainty": made.expanded_uncertainty,
-            "coverage_factor": format(made.coverage_factor, "f"),
-            "resolution": made.resolution,
-            "overdue_since": overdue_since(instrument, day),
-        }
-        pen.write(Fact.AXIS_OPENED, job.permit.about, data)
+        begin_axis(pen, site, job, axis, instrument)
 
 
-def read_piece(*, site: Site, row: rows.AxisWork, nominal: Measure, measured: Measure, who: Who) -> None:
-    """One reading on one test piece, under power; as found until something is corrected.
+def begin_axis(
+    pen: Pen, site: Site, job: rows.Job, axis: rows.Axis, instrument: rows.Instrument
+) -> None:
+    """Open the axis in an action that holds the pen and has asked the permit."""
+    day = site.day_of(pen.at)
+    axis.refresh_from_db()
+    instrument.refresh_from_db()
+    refuse_if(
+        [
+            *against.against_opening_axis(works_of(job)),
+            *against.against_withdrawn(axis.name, withdrawn=axis.removed_at is not None),
+            *instruments.against_instrument(
+                on_hand(instrument),
+                axis=axis.name,
+                unit=Unit(axis.unit),
+                allowed=tuple(axis.instruments.order_by("number").values_list("number", flat=True)),
+                day=day,
+                policy=policy_of(site),
+            ),
+        ]
+    )
+    made = rows.AxisWork.objects.create(
+        job=job,
+        axis=axis,
+        instrument=instrument,
+        tolerance=axis.tolerance,
+        expanded_uncertainty=instrument.expanded_uncertainty,
+        coverage_factor=instrument.coverage_factor,
+        resolution=instrument.resolution,
+        state=rules.AxisState.OPEN.value,
+        opened_at=pen.at,
+    )
+    data = {
+        "job": job.number,
+        "axis": axis.code,
+        "name": axis.name,
+        "tolerance": made.tolerance,
+        "instrument": instrument.number,
+        "expanded_uncertainty": made.expanded_uncertainty,
+        "coverage_factor": format(made.coverage_factor, "f"),
+        "resolution": made.resolution,
+        "overdue_since": overdue_since(instrument, day),
+    }
+    pen.write(Fact.AXIS_OPENED, job.permit.about, data)
 
-    With an instrument that is out of date it is refused or, by site policy, taken and marked as an exception.
+
+def read_pieces(
+    *,
+    site: Site,
+    row: rows.AxisWork,
+    pieces: Sequence[tuple[Measure, Measure]],
+    judging: bool = False,
+    who: Who,
+) -> None:
+    """Readings of test pieces, (nominal, measured), under power; as found until something is corrected.
+
+    Each has an entry of its own. With an instrument that is out of date they are refused or, by site policy,
+    taken and marked as exceptions. `judging`: these are the last fresh pieces, so the correction is judged,
+    unless they do not settle it.
     """
     job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         asked = c.TakeReading(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
         work.apply(pen, site, asked, seen=who.seen)
         now, day = fresh(row), site.day_of(pen.at)
-        refuse_if(
-            [
-                *against.against_piece(now, nominal, measured),
-                *instruments.against_overdue(on_hand(row.instrument), day, policy_of(site)),
-            ]
-        )
-        piece = rows.Piece.objects.create(
-            work=row,
-            n=row.pieces.count() + 1,
-            stage=now.stage.value,
-            corrections=now.corrections,
-            nominal=recorded(nominal),
-            measured=recorded(measured),
-            overdue=is_overdue(row.instrument, day),
-            by=who.ref,
-            at=pen.at,
-        )
-        data = {
-            "job": job.number, "axis": row.axis.code, "piece": piece.n, "stage": piece.stage,
-            "nominal": piece.nominal, "measured": piece.measured,
-            "overdue_since": overdue_since(row.instrument, day),
-        }  # fmt: skip
-        pen.write(Fact.PIECE_READ, job.permit.about, data)
+        unmet = [one for sizes in pieces for one in against.against_piece(now, *sizes)]
+        unmet += instruments.against_overdue(on_hand(row.instrument), day, policy_of(site))
+        refuse_if(dict.fromkeys(unmet))  # what stands against two pieces alike is said once
+        for nominal, measured in pieces:
+            piece = rows.Piece.objects.create(
+                work=row,
+                n=row.pieces.count() + 1,
+                stage=now.stage.value,
+                corrections=now.corrections,
+                nominal=recorded(nominal),
+                measured=recorded(measured),
+                overdue=is_overdue(row.instrument, day),
+                by=who.ref,
+                at=pen.at,
+            )
+            data = {
+                "job": job.number, "axis": row.axis.code, "piece": piece.n, "stage": piece.stage,
+                "nominal": piece.nominal, "measured": piece.measured,
+                "overdue_since": overdue_since(row.instrument, day),
+            }  # fmt: skip
+            pen.write(Fact.PIECE_READ, job.permit.about, data)
+        if judging and rules.is_settled(fresh(row)):
+            judge_now(pen, site, row, who, seen=None)
 
 
 def overdue_since(instrument: rows.Instrument, day: date) -> str:
@@ -162,23 +179,27 @@ def correct(
 
 def judge(*, site: Site, row: rows.AxisWork, who: Who) -> None:
     """The as-left check of the last correction; its decision is recorded whatever it is."""
-    job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
-        now = fresh(row)
-        refuse_if(against.against_judging(now))
-        command = c.ProveAxis(
-            permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
-        )
-        work.apply(pen, site, command, seen=who.seen)
-        row.proven = row.corrections
-        row.save(update_fields=["proven"])
-        left = now.assessed(rules.Stage.AS_LEFT)
-        assert left is not None
-        data = {
-            "job": job.number, "axis": row.axis.code, "pieces": left.n, "decision": left.decision.value,
-            "grounds": words_of(left), "worse": rules.went_worse(now),
-        }  # fmt: skip
-        pen.write(Fact.RESULT_JUDGED, job.permit.about, data)
+        judge_now(pen, site, row, who, seen=who.seen)
+
+
+def judge_now(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int | None) -> None:
+    """Judge in an action that holds the pen; `seen` is None where it has asked the permit already."""
+    job, now = row.job, fresh(row)
+    refuse_if(against.against_judging(now))
+    command = c.ProveAxis(
+        permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
+    )
+    work.apply(pen, site, command, seen=seen)
+    row.proven = row.corrections
+    row.save(update_fields=["proven"])
+    left = now.assessed(rules.Stage.AS_LEFT)
+    assert left is not None
+    data = {
+        "job": job.number, "axis": row.axis.code, "pieces": left.n, "decision": left.decision.value,
+        "grounds": words_of(left), "worse": rules.went_worse(now),
+    }  # fmt: skip
+    pen.write(Fact.RESULT_JUDGED, job.permit.about, data)
 
 
 def end_axis(*, site: Site, row: rows.AxisWork, abandon: bool, who: Who) -> None:

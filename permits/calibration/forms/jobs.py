@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from crispy_forms.layout import Div
@@ -13,6 +13,8 @@ from permits.calibration.forms.asking import MeasureField, OnPermitForm, copy_of
 from permits.calibration.rules.copies import Copy
 from permits.calibration.rules.lengths import Measure, Unit
 
+NO_AXIS = "This is no axis of the machine any more; choose one of the list."
+NO_INSTRUMENT = "This is no instrument in use any more; choose one of the list."
 FILE_HELP = "Its SHA-256 and size are recorded; the file itself stays with you."
 
 
@@ -23,6 +25,20 @@ def attached(label: str) -> forms.FileField:
         help_text=FILE_HELP,
         error_messages={"empty": "The file is empty; a saved copy of the settings is not."},
     )
+
+
+def offer_axes(
+    field: forms.Field, axes: Sequence[rows.Axis], called: Callable[[rows.Axis], str] = str
+) -> None:
+    """These axes and no others, in the order given, after what the field offers for none."""
+    assert isinstance(field, forms.ModelChoiceField)
+    field.queryset = rows.Axis.objects.filter(pk__in=[axis.pk for axis in axes]).select_related("machine")
+    none = [("", field.empty_label)] if field.empty_label else []
+    field.choices = [*none, *((axis.pk, called(axis)) for axis in axes)]
+
+
+def with_machine(axis: rows.Axis) -> str:
+    return f"{axis.machine}: {axis}"
 
 
 class OpenJobForm(OnPermitForm):
@@ -42,19 +58,51 @@ class OpenJobForm(OnPermitForm):
     settings_before_file = attached("Or attach that file")
     reference_board = words("Reference board", help_text="The board with one true edge.")
     test_piece = words("Test piece", help_text="What is cut and read, and its size.")
+    axis = forms.ModelChoiceField(
+        queryset=rows.Axis.objects.none(),
+        label="Axis to begin with",
+        required=False,
+        empty_label="Not known yet",
+        help_text="Opens with the job. Not known: a pre-check tells.",
+        error_messages={"invalid_choice": NO_AXIS},
+    )
+    instrument = forms.ModelChoiceField(
+        queryset=rows.Instrument.objects.none(),
+        label="Measured with",
+        required=False,
+        empty_label="Not chosen yet",
+        error_messages={"invalid_choice": NO_INSTRUMENT},
+    )
 
     def __init__(
-        self, data: Any = None, files: Any = None, *, machines: list[tuple[str, str]], seen: int = 0
+        self,
+        data: Any = None,
+        files: Any = None,
+        *,
+        machines: list[tuple[str, str]],
+        axes: Sequence[rows.Axis] = (),
+        instruments: Any = None,
+        seen: int = 0,
     ) -> None:
-        self.machines = machines
+        self.machines, self.axes, self.instruments = machines, axes, instruments
         super().__init__(data, files, initial={"seen": seen})
 
     def prepare(self) -> None:
         self.fields["machine"].choices = self.machines  # type: ignore[attr-defined]
+        if not self.axes:
+            del self.fields["axis"], self.fields["instrument"]
+            return
+        offer_axes(self.fields["axis"], self.axes, str if len(self.machines) == 1 else with_machine)
+        self.fields["instrument"].queryset = self.instruments  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         cleaned["copy"] = copy_of(self, "settings_before", "settings_before_file")
+        axis, instrument = cleaned.get("axis"), cleaned.get("instrument")
+        if axis is not None and "machine" in cleaned and axis.machine.code != cleaned["machine"]:
+            self.add_error("axis", f"This is an axis of {axis.machine}; choose one of the machine above.")
+        if axis is not None and instrument is None and "instrument" not in self.errors:
+            self.add_error("instrument", "No instrument is chosen; the axis opens with one.")
         return cleaned
 
     @property
@@ -124,7 +172,7 @@ class OpenAxisForm(JobForm):
         empty_label=None,
         error_messages={
             "required": "No axis is chosen.",
-            "invalid_choice": "This is no axis of the machine any more; choose one of the list.",
+            "invalid_choice": NO_AXIS,
         },
     )
     instrument = forms.ModelChoiceField(
@@ -133,7 +181,7 @@ class OpenAxisForm(JobForm):
         empty_label=None,
         error_messages={
             "required": "No instrument is chosen.",
-            "invalid_choice": "This is no instrument in use any more; choose one of the list.",
+            "invalid_choice": NO_INSTRUMENT,
         },
     )
 
@@ -144,9 +192,7 @@ class OpenAxisForm(JobForm):
         super().__init__(data, initial=initial)
 
     def prepare(self) -> None:
-        axis = self.fields["axis"]
-        axis.queryset = rows.Axis.objects.filter(pk__in=[axis.pk for axis in self.axes])  # type: ignore[attr-defined]
-        axis.choices = [(axis.pk, str(axis)) for axis in self.axes]  # type: ignore[attr-defined]
+        offer_axes(self.fields["axis"], self.axes)
         self.fields["instrument"].queryset = self.instruments  # type: ignore[attr-defined]
 
 

@@ -1,14 +1,15 @@
-"""Forms of the work on one axis: a piece, a reading taken back, a correction, its end."""
+"""Forms of the work on one axis: pieces read, a reading taken back, a correction, its end."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
 
+from crispy_forms.layout import HTML, Div
 from django import forms
 
 from permits.calibration.forms.asking import CHOOSE, MeasureField, OnPermitForm, digits, shown, words
-from permits.calibration.rules.lengths import Unit
+from permits.calibration.rules.lengths import Measure, Unit
 from permits.calibration.rules.parameters import Parameter
 
 
@@ -21,15 +22,80 @@ class WorkForm(OnPermitForm):
     )
 
 
+MOST_PIECES = 6  # at once; more go on the next form
+IN_SIGHT = 2  # as many as an axis needs at least; further ones unfold one by one
+FOLD = '<details class="more-pieces"{}><summary>Add a piece</summary>'
+
+
 class PieceForm(WorkForm):
-    def __init__(self, data: Any = None, *, unit: Unit, initial: dict[str, Any] | None = None) -> None:
-        self.measured_in = unit
+    """The pieces that are read now, each a line of two fields; lines below the first may stay empty.
+
+    A line without a nominal size has that of the line above it. `unproven`: a correction waits for fresh
+    pieces, and these may be judged with the same form.
+    """
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        unit: Unit,
+        unproven: bool = False,
+        initial: dict[str, Any] | None = None,
+    ) -> None:
+        self.measured_in, self.unproven = unit, unproven
         super().__init__(data, initial=initial)
 
     def prepare(self) -> None:
         self.fields["nominal"] = MeasureField(label="Nominal", unit=self.measured_in)
         self.fields["measured"] = MeasureField(label="Measured", unit=self.measured_in)
-        self.fields["measured"].widget.attrs["data-keys-first"] = ""
+        for n in range(2, MOST_PIECES + 1):
+            for name, label in ((f"nominal-{n}", f"Nominal {n}"), (f"measured-{n}", f"Measured {n}")):
+                self.fields[name] = MeasureField(label=label, unit=self.measured_in, required=False)
+            self.fields[f"nominal-{n}"].widget.attrs["placeholder"] = "as above"
+        if self.unproven:
+            self.fields["judging"] = forms.BooleanField(
+                label="These are all: judge the correction by them",
+                required=False,
+                help_text="Where they do not settle it they are recorded, and nothing is judged yet.",
+            )
+
+    def body(self) -> list[Any]:
+        in_sight = [line(n) for n in range(1, IN_SIGHT + 1)]
+        folded: list[Any] = []
+        for n in range(IN_SIGHT + 1, MOST_PIECES + 1):  # each fold stands in the one before it
+            folded += [HTML(FOLD.format(" open" if self.is_typed(n) else "")), line(n)]
+        ends = HTML("</details>" * (MOST_PIECES - IN_SIGHT))
+        return [*in_sight, *folded, ends, *(["judging"] if self.unproven else [])]
+
+    def is_typed(self, n: int) -> bool:
+        """Was something typed in this line, or in one further down?"""
+        below = [name for m in range(n, MOST_PIECES + 1) for name in names(m)]
+        return self.is_bound and any(self.data.get(name) for name in below)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        pieces: list[tuple[Measure, Measure]] = []
+        above: Measure | None = None
+        for n in range(1, MOST_PIECES + 1):
+            nominal, measured = (cleaned.get(name) for name in names(n))
+            if measured is None:
+                if nominal is not None and n > 1 and names(n)[1] not in self.errors:
+                    self.add_error(names(n)[1], "What this piece measured is missing; or clear its nominal.")
+                continue
+            above = nominal or above
+            if above is not None:
+                pieces.append((above, measured))
+        cleaned["pieces"] = pieces
+        return cleaned
+
+
+def names(n: int) -> tuple[str, str]:
+    """The fields of line `n` of a PieceForm."""
+    return ("nominal", "measured") if n == 1 else (f"nominal-{n}", f"measured-{n}")
+
+
+def line(n: int) -> Div:
+    return Div(*names(n), css_class="pair")
 
 
 class StrikeForm(WorkForm):

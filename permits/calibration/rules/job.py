@@ -133,6 +133,11 @@ class Do(StrEnum):
     CLOSE = "close"
 
 
+def is_settled(work: AxisWork) -> bool:
+    """Do the fresh pieces say whether the last correction worked? Until then nothing is judged by itself."""
+    return work.state is AxisState.OPEN and what_next(work) is Do.JUDGE
+
+
 def what_next(work: AxisWork) -> Do:
     """What the readings ask for now. Advice: what may be done is for against.py."""
     answer = work.assessed(work.stage)

@@ -26,7 +26,7 @@ STEPS: tuple[tuple[str, tuple[Step, ...]], ...] = (
             Step(("jobs", "open_job"), "Describe a job that opens", c.OpenJob),
             Step(("jobs", "pre_check"), "Enter a pre-check", c.TakeReading),
             Step(("on_axis", "open_axis"), "Open an axis", c.AskJob),
-            Step(("on_axis", "read_piece"), "Enter a reading", c.TakeReading),
+            Step(("on_axis", "read_pieces"), "Enter a reading", c.TakeReading),
             Step(("on_axis", "strike_piece"), "Strike a reading out", c.AskJob),
             Step(("on_axis", "correct"), "Enter a correction", c.CorrectAxis),
             Step(("on_axis", "judge"), "Judge a correction’s result", c.ProveAxis),

@@ -48,10 +48,18 @@ def job_or_404(request: SiteRequest, reference: str) -> rows.Job:
 def open_job(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     codes = seen.site.machines_of(seen.permit.zones)
-    machines = [(m.code, m.name) for m in plant.machines(request.site) if m.code in codes]
-    form = forms.OpenJobForm(posted(request), request.FILES or None, machines=machines, seen=seen.seen)
+    machines = [m for m in plant.machines(request.site) if m.code in codes]
+    form = forms.OpenJobForm(
+        posted(request),
+        request.FILES or None,
+        machines=[(m.code, m.name) for m in machines],
+        axes=[axis for machine in machines for axis in queries.axes_of(machine)],
+        instruments=queries.instruments_in_use(request.site),
+        seen=seen.seen,
+    )
 
     def act() -> None:
+        axis = form.cleaned_data.get("axis")
         actions.open_job(
             site=request.site,
             permit=permit_row(request, reference),
@@ -59,6 +67,7 @@ def open_job(request: SiteRequest, reference: str) -> HttpResponse:
             settings_before=form.copy,
             reference_board=form.cleaned_data["reference_board"],
             test_piece=form.cleaned_data["test_piece"],
+            first=(axis, form.cleaned_data["instrument"]) if axis else None,
             who=who(request, form),
         )
 
@@ -121,7 +130,9 @@ def forms_of(request: SiteRequest, page: queries.JobPage, seen: int) -> dict[str
         }
     at, about = page.open, {"work": page.open.row.pk, "seen": seen}
     return {
-        "piece": forms.PieceForm(unit=at.unit, initial=about | {"nominal": at.last_nominal}),
+        "piece": forms.PieceForm(
+            unit=at.unit, unproven=at.unproven, initial=about | {"nominal": at.last_nominal}
+        ),
         "correction": forms.CorrectionForm(
             unit=at.unit, limits=at.limits, justified=at.justified, initial=about
         ),

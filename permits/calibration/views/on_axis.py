@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
@@ -75,18 +76,23 @@ def open_axis(request: SiteRequest, reference: str) -> HttpResponse:
 
 @allow(Role.TECHNICIAN)
 @require_POST
-def read_piece(request: SiteRequest, reference: str) -> HttpResponse:
+def read_pieces(request: SiteRequest, reference: str) -> HttpResponse:
     row = work_or_404(request, reference)
-    form = forms.PieceForm(request.POST, unit=queries.work_page(row).unit)
+    at = queries.work_page(row)
+    form = forms.PieceForm(request.POST, unit=at.unit, unproven=at.unproven)
 
     def act() -> None:
-        actions.read_piece(
+        judging = form.cleaned_data.get("judging", False)
+        actions.read_pieces(
             site=request.site,
             row=row,
-            nominal=form.cleaned_data["nominal"],
-            measured=form.cleaned_data["measured"],
+            pieces=form.cleaned_data["pieces"],
+            judging=judging,
             who=who(request, form),
         )
+        row.refresh_from_db()
+        if judging and row.proven < row.corrections:
+            messages.info(request, "Recorded. They do not settle it yet: nothing is judged.")
 
     return done(request, reference, "piece", form, act, "read a test piece", about=row)
 

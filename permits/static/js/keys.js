@@ -2,7 +2,8 @@
    data-key      a digit or a point, put at the end; the first one replaces what stood in the field before
    data-fraction a fraction of an inch, put after the whole number
    data-nudge    a step up or down, such as "0.05", "-0.05", "1/64", "-1/64"
-   data-do       back (take the last away), nominal (copy the nominal size), next (the other field)
+   data-do       back (take the last away), nominal (copy the nominal size), next (the next field in sight)
+   The fields go by lines, a nominal size and what was measured; a line without a nominal has that of the one above.
    Without scripts the keys stay hidden and the fields are typed into; with them the phone's own keyboard stays away
    until it is asked for (data-do="keyboard"). */
 (() => {
@@ -13,6 +14,8 @@
   const fields = [...form.querySelectorAll("input[type=text]")];
   const first = fields.find((field) => "keysFirst" in field.dataset) ?? fields.at(-1);
   const nominal = fields.find((field) => field !== first);
+  const isMeasured = (field) => fields.indexOf(field) % 2 === 1;
+  const inSight = (field) => !field.closest("details:not([open])");
   const modes = new Map(fields.map((field) => [field, field.inputMode]));
   const untouched = new Set(fields);
   let target = nominal && !nominal.value ? nominal : first;
@@ -90,11 +93,16 @@
   const does = {
     back,
     keyboard,
-    next: () => aim(fields[(fields.indexOf(target) + 1) % fields.length]),
+    next: () => {
+      const wanted = fields.filter((field) => field === target || (inSight(field) && (field === nominal || isMeasured(field))));
+      aim(wanted[(wanted.indexOf(target) + 1) % wanted.length]);
+    },
     nominal: () => {
-      if (!nominal?.value) return;
-      aim(first);
-      put(nominal.value);
+      const line = fields.indexOf(target) - (fields.indexOf(target) % 2);
+      const size = fields.slice(0, line + 1).findLast((field) => !isMeasured(field) && field.value);
+      if (!size) return;
+      aim(fields[line + 1]);
+      put(size.value);
     },
   };
 
