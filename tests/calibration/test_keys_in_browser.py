@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from crispy_forms.utils import render_crispy_form
 from django.template.loader import render_to_string
 
 from permits.calibration.forms import PieceForm
@@ -40,7 +41,7 @@ def phones():
 class Keys:
     """A page with the form of a piece and its keys, as a phone shows it."""
 
-    def __init__(self, page, unit: Unit, *, finest=64, step="0.05", nominal="", scripts=True):
+    def __init__(self, page, unit: Unit, *, finest=64, step="0.05", nominal="", scripts=True, whole=False):
         form = PieceForm(unit=unit, initial={"work": 1, "nominal": nominal})
         keys = render_to_string(
             "calibration/_keys.html",
@@ -50,6 +51,8 @@ class Keys:
             },
         )  # fmt: skip
         pair = f'<div class="pair">{form["nominal"]}{form["measured"]}</div>'
+        if whole:
+            pair = render_crispy_form(form)
         sheets = "".join((STATIC / sheet).read_text() for sheet in ("app.css", "form.css", "calibration.css"))
         self.page = page
         page.set_content(
@@ -74,6 +77,9 @@ class Keys:
     @property
     def nominal(self) -> str:
         return self.page.input_value("[name=nominal]")
+
+    def of(self, name: str) -> str:
+        return self.page.input_value(f"[name={name}]")
 
     @property
     def measured(self) -> str:
@@ -175,3 +181,35 @@ def test_without_scripts_the_keys_are_not_there_and_the_fields_are_typed_into(ke
     assert not found.locator(".keys").is_visible()
     found.fill("[name=measured]", "92 5/8")
     assert found.input_value("[name=measured]") == "92 5/8"
+
+
+# ── several pieces ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_next_goes_from_piece_to_piece_and_past_what_is_folded_away(keys):
+    found = keys(Unit.MM, nominal="1200", whole=True).press("1", "next", "2", "next", "3", "next", "4")
+    assert found.nominal == "3"  # only the first line's nominal is on the way
+    assert (found.measured, found.of("measured-2")) == ("14", "2")
+    found.page.click("text=Add a piece")
+    found.press("next", "next", "5", "nominal")
+    assert found.of("measured-3") == "3"  # as nominal: of the line, else of the one above
+    assert found.of("nominal-3") == ""
+
+
+def test_a_piece_of_another_size_has_a_nominal_of_its_own(keys):
+    found = keys(Unit.MM, nominal="1200", whole=True).press("1", "2", "0", "1")
+    found.page.focus("[name=nominal-2]")
+    found.press("6", "0", "0", "nominal", "+0.05")
+    assert (found.of("nominal-2"), found.of("measured-2")) == ("600", "600.05")
+    assert found.measured == "1201"
+
+
+def test_pieces_unfold_one_by_one(keys):
+    found = keys(Unit.MM, nominal="1200", whole=True)
+    shown = "summary:visible"
+    for n in range(3, 7):
+        assert found.page.locator(shown).count() == 1
+        assert not found.page.locator(f"[name=measured-{n}]").is_visible()
+        found.page.click(shown)
+        assert found.page.locator(f"[name=measured-{n}]").is_visible()
+    assert not found.page.locator(shown).count()  # six at once; more go on the next form

@@ -29,7 +29,9 @@ from permits.plant.models import Node, Tag
 from permits.plant.queries import machine_of
 from permits.plant.rules.plantfile import Machine, PlantFile
 from permits.work import queries
+from permits.work.rules.reisolating import freed
 from permits.work.rules.state import Permit
+from permits.work.rules.step import Step
 from permits.work.rules.words import CHECK_ITEMS, Phase
 from tests.factories_people import PIN, PersonFactory, Role, SiteFactory
 from tests.factories_plant import CLERK, WRITTEN
@@ -181,8 +183,36 @@ class Shift:
         asked = self.shown(who, "hand-back").offers
         self.sends(who, "hand-back", **{name: "on" for name in READY_TO_GO if name in asked}, pin=PIN)
 
-    def takes_all_locks_off(self, who: str) -> None:
-        points = self.shown(who, "remove-locks").offers["points"]
+    def re_isolates(self, who: str) -> None:
+        """Each freed point is scanned where it is locked again; then one form for all of them."""
+        for point in self.freed:
+            self.scans(who, point)
+        page = self.shown(who, "re-isolate")
+        again = {name: "on" for name in page.offers if name.startswith("released")}
+        again |= {name: "off" for name in page.offers if name.startswith("position")}
+        empty = [name for name, value in page.posts.items() if value == [""]]
+        again |= {name: f"N-{name}" for name in empty if name.startswith(("padlock", "tag"))}
+        self.sends(who, "re-isolate", **again)
+
+    def names_a_new_holder(self, who: str, to: str) -> None:
+        named = {"to": self.people[to].ref, "why": "went home ill"}
+        self.sends(who, "new-holder", **named, pin=PIN)
+
+    def takes_off_for(self, absent: str, who: str, second: str) -> None:
+        """Every lock of someone who is not on site: each with its own form and two signatures."""
+        for which in self.shown(who, "absent").offers.get("which", []):
+            if which.split()[0] == self.people[absent].ref:
+                checked = {"not_on_site": "gate list", "tried": "telephone, home", "searched": "both of us"}
+                signed = {"pin": PIN, "second_sign_in": second, "second_pin": PIN}
+                self.sends(who, "absent", which=which, **checked, **signed)
+
+    def takes_locks_off(self, who: str) -> None:
+        """One's own, and what was released without a lock."""
+        owners = {lock.where: lock.owner for lock in self.state.hanging}
+        me = self.people[who].ref
+        points = [
+            point for point in self.shown(who, "remove-locks").offers["points"] if owners.get(point, me) == me
+        ]
         self.sends(who, "remove-locks", points=points, after=8)
 
     # ── calibration ─────────────────────────────────────────────────────────────────────────────────────
@@ -229,6 +259,15 @@ class Shift:
         found = queries.look(self.site, self.permit, self.clock.at)
         assert found is not None
         return found.permit
+
+    @property
+    def freed(self) -> list[str]:
+        return sorted(freed(self.state))
+
+    def next_step(self, who: str) -> Step:
+        """What this person's page of the permit calls their next step."""
+        step: Step = self.phone(who).get(f"/permits/{self.permit}/").context["page"].next
+        return step
 
     @property
     def phase(self) -> Phase:

@@ -53,7 +53,7 @@ def begin_the_shift(shift: Shift) -> None:
 
 
 def goes_under_power(shift: Shift) -> None:
-    shift.sends("odo", "sign-off", helper="hal")
+    shift.sends("odo", "sign-off", helper="hal", after=20)  # what there was to do inside
     shift.sends("odo", "begin-cycle", tools_out="on", guards_on="on")
     shift.sends("odo", "remove-locks", points=list(FREED), after=4)
     shift.confirms_clear("ola", watching="on")
@@ -61,13 +61,8 @@ def goes_under_power(shift: Shift) -> None:
 
 
 def goes_back_in(shift: Shift) -> None:
-    shift.clock.pass_by(minutes=5)
-    for point in FREED:
-        shift.scans("odo", point)
-    found = shift.shown("odo", "re-isolate").offers
-    again = {name: "on" for name in found if name.startswith("released")}
-    again |= {name: "off" for name in found if name.startswith("position")}
-    shift.sends("odo", "re-isolate", **again)
+    shift.clock.pass_by(minutes=7)
+    shift.re_isolates("odo")
     shift.reads_everything("odo", minutes=3)
     assert shift.phase is Phase.ISOLATED
     shift.sends("odo", "sign-on", helper="hal", padlock="202")
@@ -76,7 +71,7 @@ def goes_back_in(shift: Shift) -> None:
 def end_the_shift(shift: Shift) -> None:
     shift.sends("odo", "sign-off", helper="hal")
     shift.hands_back("odo")
-    shift.takes_all_locks_off("odo")
+    shift.takes_locks_off("odo")
     shift.sends("odo", "tell", whom="line 3", how="in person")
     shift.confirms_clear("ola")
     shift.sends("odo", "re-energise", visual_check="on")
@@ -112,6 +107,10 @@ def as_found(shift: Shift) -> None:
     shift.reads_pieces("odo", "1202.0", "1202.1")
 
 
+def nothing_to_correct(shift: Shift) -> None:
+    shift.reads_pieces("odo", "1200.0", "1200.1")
+
+
 def corrects(old: str, new: str) -> Work:
     return lambda shift: shift.corrects("odo", old, new)
 
@@ -143,6 +142,12 @@ JOBS: dict[str, list[list[Work]]] = {
         [RIGHT, closes_the_axis, opens("fence")],
         [as_found, corrects("5", "3")],
         [RIGHT, closes_the_axis, closes_the_job],
+    ],
+    "each fresh piece on a form of its own": [
+        [opens_the_job("stop"), as_found, corrects("12", "10")],
+        [one_after_the_other],
+        [closes_the_axis, opens("fence"), nothing_to_correct],
+        [closes_the_axis, closes_the_job],
     ],
     "one axis that takes three corrections": [
         [opens_the_job("stop"), as_found, corrects("12", "9")],

@@ -12,13 +12,13 @@
   const form = box && document.getElementById(box.dataset.keys);
   if (!form) return;
   const fields = [...form.querySelectorAll("input[type=text]")];
-  const first = fields.find((field) => "keysFirst" in field.dataset) ?? fields.at(-1);
-  const nominal = fields.find((field) => field !== first);
+  const [nominal, first] = fields;
+  if (!first) return;
   const isMeasured = (field) => fields.indexOf(field) % 2 === 1;
   const inSight = (field) => !field.closest("details:not([open])");
   const modes = new Map(fields.map((field) => [field, field.inputMode]));
   const untouched = new Set(fields);
-  let target = nominal && !nominal.value ? nominal : first;
+  let target = nominal.value ? first : nominal;
 
   const aim = (field) => {
     target = field;
