@@ -187,6 +187,38 @@ def test_a_pre_check_with_bad_input(as_odo, at, bench, typed, message):
     assert not rows.PreCheck.objects.exists()
 
 
+def test_the_axis_that_a_pre_check_names_opens_with_it(as_odo, at, bench, quillfen):
+    bench.open_job()
+    typed = features(squareness=("0", "0.1"), length=("+2", "0.1")) | {"instrument": instrument("ST-03").pk}
+    again = typed | {"key": str(uuid4())}
+    for _ in range(2):  # sent again it is the same one
+        assert post(as_odo, at("pre-check/"), **again).url == at()
+    [opened] = entries(quillfen, "AXIS_OPENED")
+    assert (opened["axis"], opened["instrument"]) == ("length-1", "ST-03")
+    assert len(entries(quillfen, "PRE_CHECKED")) == 1
+    assert "Record what is read" in text(as_odo.get(at()))
+    bench.readings(*RIGHT).end_axis()
+    assert "explains the deviations" not in text(as_odo.get(at()))  # it told of that axis
+
+
+def test_a_pre_check_that_names_no_axis_opens_none(as_odo, at, bench, quillfen):
+    bench.open_job()
+    typed = features(length=("+2", "0.1")) | {"instrument": instrument("ST-03").pk}
+    assert post(as_odo, at("pre-check/"), **typed).url == at()
+    assert "The pieces cannot tell" in text(as_odo.get(at()))
+    assert not entries(quillfen, "AXIS_OPENED")
+
+
+def test_a_pre_check_is_not_recorded_where_its_axis_does_not_open(as_odo, at, bench, quillfen):
+    bench.open_job()
+    n = written(quillfen)
+    typed = features(squareness=("0", "0.1"), length=("+2", "0.1")) | {"instrument": instrument("DP-11").pk}
+    answer = post(as_odo, at("pre-check/"), **typed)
+    assert answer.status_code == 409
+    assert "wrong-unit" in answer.context["refusal"].codes
+    assert written(quillfen) == n
+
+
 def test_a_pre_check_with_an_axis_open_is_refused(as_odo, at, bench):
     bench.opened()
     answer = post(as_odo, at("pre-check/"), **features(length=("2", "0.1")))

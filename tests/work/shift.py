@@ -231,6 +231,14 @@ class Shift:
             who, "job/open", settings_before=copy, reference_board="RB-02", test_piece="1200 mm", **with_it
         )
 
+    def pre_checks(self, who: str, **off: str) -> None:
+        """How far a first piece is off at each axis; the one that this names opens with it."""
+        typed = {"instrument": tape().pk}
+        for feature in rows.Feature.objects.filter(removed_at=None):
+            deviation = next(off[code] for code in off if code in feature.depends)
+            typed |= {f"deviation-{feature.pk}": deviation, f"uncertainty-{feature.pk}": "0.1"}
+        self.sends(who, "job/pre-check", after=5, **typed)
+
     def opens_the_axis(self, who: str, axis: str) -> None:
         self.on_the_job(who, "axis/open", axis=axis_row(axis).pk, instrument=tape().pk)
 

@@ -103,6 +103,10 @@ def opens(axis: str) -> Work:
     return lambda shift: shift.opens_the_axis("odo", axis)
 
 
+def pre_checks(shift: Shift) -> None:
+    shift.pre_checks("odo", stop="+2", fence="0")
+
+
 def as_found(shift: Shift) -> None:
     shift.reads_pieces("odo", "1202.0", "1202.1")
 
@@ -177,6 +181,16 @@ def test_a_shift_with_four_cycles(shift, job, capsys):
     assert all(work.proven == work.corrections for work in rows.AxisWork.objects.all())
     call_command("verify_ledger", verbosity=0)
     assert replay(shift.site).differences == []
+
+
+def test_a_cycle_that_begins_with_a_pre_check(shift):
+    """The job opens while the helper is still inside, as Odo's page says; its axis with the pre-check."""
+    begin_the_shift(shift)
+    assert shift.next_step("odo").action == "open-job"
+    shift.opens_the_job("odo")
+    cycles = run_the_cycles(shift, [[pre_checks, as_found, corrects("12", "10")]])
+    assert rows.AxisWork.objects.get().axis.code == "stop"
+    assert cycles == [AT_MOST]
 
 
 def test_nothing_of_the_shift_is_done_past_its_pages(shift):

@@ -76,10 +76,18 @@ def open_job(
 
 
 def pre_check(
-    *, site: Site, job: rows.Job, measured: Sequence[tuple[rows.Feature, Measure, Measure]], who: Who
+    *,
+    site: Site,
+    job: rows.Job,
+    measured: Sequence[tuple[rows.Feature, Measure, Measure]],
+    instrument: rows.Instrument | None = None,
+    who: Who,
 ) -> None:
     """What the features of first pieces say, under power, before an axis is opened: (feature, deviation, its
-    standard uncertainty), each kept with what the feature depended on when it was asked."""
+    standard uncertainty), each kept with what the feature depended on when it was asked.
+
+    `instrument`: where they name one axis, it is opened to be read with this.
+    """
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         asked = c.TakeReading(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
         work.apply(pen, site, asked, seen=who.seen)
@@ -108,6 +116,10 @@ def pre_check(
         codes = {axis.name: axis.code for axis in axes}
         data = {"job": job.number, "features": row.features, "axes": row.axes, **verdict(ranking, codes)}
         pen.write(Fact.PRE_CHECKED, job.permit.about, data)
+        named = next((axis for axis in axes if axis.name == ranking.verdict), None)
+        if instrument is not None and named is not None:
+            work.apply(pen, site, c.AskJob(permit=asked.permit, by=who.ref, at=who.at, job=job.number))
+            begin_axis(pen, site, job, named, instrument)
 
 
 def verdict(ranking: Ranking, codes: Mapping[str, str]) -> dict[str, Any]:

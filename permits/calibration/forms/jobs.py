@@ -123,11 +123,28 @@ class JobForm(OnPermitForm):
 class PreCheckForm(JobForm):
     """Deviation and standard uncertainty of each feature; those that were not measured stay empty."""
 
-    def __init__(self, data: Any = None, *, features: Sequence[rows.Feature], initial: Any = None) -> None:
-        self.features = features
+    instrument = forms.ModelChoiceField(
+        queryset=rows.Instrument.objects.none(),
+        label="Open the axis that they name, measured with",
+        required=False,
+        empty_label="Not yet: see first what they say",
+        help_text="Only where they name one axis.",
+        error_messages={"invalid_choice": NO_INSTRUMENT},
+    )
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        features: Sequence[rows.Feature],
+        instruments: Any = None,
+        initial: Any = None,
+    ) -> None:
+        self.features, self.instruments = features, instruments
         super().__init__(data, initial=initial)
 
     def prepare(self) -> None:
+        self.fields["instrument"].queryset = self.instruments  # type: ignore[attr-defined]
         for feature in self.features:
             unit = Unit(feature.unit)
             self.fields[f"deviation-{feature.pk}"] = MeasureField(
@@ -138,10 +155,11 @@ class PreCheckForm(JobForm):
             )
 
     def body(self) -> list[Any]:
-        return [
+        measured = [
             Div(f"deviation-{feature.pk}", f"uncertainty-{feature.pk}", css_class="readings")
             for feature in self.features
         ]
+        return [*measured, "instrument"]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

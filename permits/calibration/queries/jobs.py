@@ -135,8 +135,9 @@ def job_page(job: rows.Job) -> JobPage:
     found = job.works.select_related("axis", "instrument", "job").prefetch_related(*WORKS)
     policy = policy_of(job.permit.site)
     works = [work_page(row, policy) for row in found.order_by("pk")]
-    begun = max((w.row.opened_at for w in works), default=job.opened_at)
-    last = job.pre_checks.filter(at__gte=begun).order_by("n").last()  # one from before an axis tells no more
+    begun = max((w.row.opened_at for w in works), default=None)
+    since = job.pre_checks.filter(at__gt=begun) if begun else job.pre_checks
+    last = since.order_by("n").last()  # one from before an axis, or that opened it, tells no more
     return JobPage(
         row=job,
         machine=job.machine.name,

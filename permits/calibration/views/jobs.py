@@ -191,11 +191,20 @@ def pre_check(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     page = queries.job_page(job_or_404(request, reference))
     about = {"job": page.row.number, "seen": seen.seen}
-    form = forms.PreCheckForm(posted(request), features=page.features, initial=about)
+    form = forms.PreCheckForm(
+        posted(request),
+        features=page.features,
+        instruments=queries.instruments_in_use(request.site),
+        initial=about,
+    )
 
     def act() -> None:
         actions.pre_check(
-            site=request.site, job=page.row, measured=form.cleaned_data["measured"], who=who(request, form)
+            site=request.site,
+            job=page.row,
+            measured=form.cleaned_data["measured"],
+            instrument=form.cleaned_data["instrument"],
+            who=who(request, form),
         )
 
     return answer(
