@@ -48,6 +48,11 @@ NOT_LISTED: tuple[tuple[str, str], ...] = (
         "asked of someone who has it.",
     ),
     (
+        "That a page is sent once",
+        "A page that was carried out already and is sent again with other content is not taken, and says so: "
+        "that is about the request, not about the work. A stop is always taken.",
+    ),
+    (
         "How something is typed",
         "A length, a date, a number or a code that cannot be read is said beside its field, with what would "
         "be right. Nothing was asked of the permit then.",
