@@ -91,12 +91,12 @@ OUTSIDE = ("confirm-clear",)  # Ola's: whoever may go in does not see the areas 
 def goes_on(shift: Shift, holder: str, *, gone: str = "") -> None:
     """Everyone follows their own page until the permit is over; fails where it never is.
 
-    Hal, who has no phone, comes out with the holder's. Once the new holder's locks hang, and no test is under
-    way, the officer takes off what still hangs of someone who is gone.
+    Hal, who has no phone, comes out with the holder's. Once the new holder has taken over, the officer
+    takes off what still hangs of someone who is gone.
     """
     for _ in range(PATIENCE):
         took_over = shift.state.holder == shift.people[holder].ref
-        if gone and took_over and shift.phase is not Phase.TESTING:
+        if gone and took_over:
             shift.takes_off_for(gone, "sig", "maud")
         for who in ("hal", "ola", "sig", holder, "maud"):
             while does_next_step(shift, who, holder):
