@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from django.utils.timezone import now
 from hypothesis import strategies as st
 
 from permits.ledger.body import GENESIS
@@ -21,6 +22,7 @@ from permits.plant.rules.plantfile import PlantFile, check, parse
 from permits.plant.rules.procedures import TEXTS
 from permits.plant.rules.stores.kinds import MEDIUM_OF
 from permits.plant.rules.stores.lines import LINES
+from permits.records.demo import open_neighbours_permit
 from tests.plant.random_stores import stores
 
 QUILLFEN = Path(__file__).parent.parent / "fixtures" / "quillfen.json"
@@ -28,6 +30,11 @@ SEVEN = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 CLERK = Author("system:tests", GENESIS)
 SAW_ZONES = ("C1-INFEED", "C1-CHAMBER", "C1-OUTFEED")
 WRITTEN = {field: f"In words: {words}." for field, words in TEXTS.items()}
+
+
+def neighbours_at_work(site: Site) -> None:
+    """The demo's permit next door, in the hour that begins now: the site's record begins now too."""
+    open_neighbours_permit(site, now() + timedelta(minutes=51))
 
 
 def quillfen() -> PlantFile:

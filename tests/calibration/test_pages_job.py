@@ -197,6 +197,7 @@ def test_the_axis_that_a_pre_check_names_opens_with_it(as_odo, at, bench, quillf
     assert (opened["axis"], opened["instrument"]) == ("length-1", "ST-03")
     assert len(entries(quillfen, "PRE_CHECKED")) == 1
     assert "Record what is read" in text(as_odo.get(at()))
+    bench.next(150)  # the bench began two hours ago; the page was sent now
     bench.readings(*RIGHT).end_axis()
     assert "explains the deviations" not in text(as_odo.get(at()))  # it told of that axis
 

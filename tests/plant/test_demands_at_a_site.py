@@ -15,8 +15,8 @@ from permits.plant.rules.energy import Grade, Medium
 from permits.plant.rules.noderows import write_node
 from permits.plant.rules.plantfile import as_dict
 from permits.plant.store import demands_of, graph_of, plant_file_of, to_plant_file
-from permits.records.demo import approve_procedures, open_neighbours_permit
-from tests.factories_plant import CLERK, quillfen, site_with, small_file
+from permits.records.demo import approve_procedures
+from tests.factories_plant import CLERK, neighbours_at_work, quillfen, site_with, small_file
 
 DEMANDS = reverse("plant:demands")
 
@@ -97,7 +97,7 @@ def test_a_point_out_of_service_breaks_the_procedure_that_locks_it(as_odo, works
 
 def test_an_open_permit_whose_isolators_no_longer_count_is_stopped(works, maud, torvald, eleni, odo, entries):
     approve_procedures(works, now())
-    open_neighbours_permit(works, now())
+    neighbours_at_work(works)
     demand(works, electrical="positive")
     (lost,) = entries("ISOLATION_LOST")
     assert lost["path"][0] == "400 V feeder to board 4"

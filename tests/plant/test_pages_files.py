@@ -1,7 +1,6 @@
 """The plant file: the dry run of an upload, the import of what it showed, and the download."""
 
 import json
-from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -13,8 +12,8 @@ from permits.plant.actions import save_machine
 from permits.plant.forms.files import travelling
 from permits.plant.rules.plantfile import check, parse
 from permits.plant.store import to_plant_file
-from permits.records.demo import approve_procedures, open_neighbours_permit
-from tests.factories_plant import CLERK
+from permits.records.demo import approve_procedures
+from tests.factories_plant import CLERK, neighbours_at_work
 
 UPLOAD, IMPORT = "/plant/file/", "/plant/file/import/"
 
@@ -162,7 +161,7 @@ def test_what_was_altered_on_its_way_is_not_imported(as_maud, works, plant, uplo
 
 def test_a_point_with_a_lock_on_it_cannot_go(as_maud, works, plant, upload, maud, torvald, eleni):
     approve_procedures(works, now())
-    open_neighbours_permit(works, now() + timedelta(minutes=1))
+    neighbours_at_work(works)
     plant["nodes"] = [node for node in plant["nodes"] if node["id"] != "OUT-QB1"]
     plant["links"] = [link for link in plant["links"] if "OUT-QB1" not in link.values()]
     answer = upload(plant)

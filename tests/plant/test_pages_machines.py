@@ -10,8 +10,8 @@ from permits.plant.models import Machine
 from permits.plant.rules.plantfile import check
 from permits.plant.store import to_plant_file
 from permits.plant.views import answering
-from permits.records.demo import approve_procedures, open_neighbours_permit
-from tests.factories_plant import CLERK
+from permits.records.demo import approve_procedures
+from tests.factories_plant import CLERK, neighbours_at_work
 
 ADD = "/plant/machines/add/"
 MILL = {
@@ -84,7 +84,7 @@ def test_a_machine_has_its_picture_points_zones_and_what_crosses(as_odo, tagged,
 def test_locks_of_an_open_permit_are_seen_on_it(as_odo, works, written, eleni, maud, torvald):
     approve_procedures(works, now())
     before = text_of(as_odo.get(AT_CELL))
-    open_neighbours_permit(works, now())
+    neighbours_at_work(works)
     page = text_of(as_odo.get(AT_CELL))
     assert "locked, proven" in page
     assert "locked, proven" not in before
@@ -101,7 +101,7 @@ def test_a_machine_costs_the_same_however_many_points_and_permits(
     with django_assert_num_queries(24):
         as_odo.get(reverse("plant:machine", args=["K4"]))
     approve_procedures(tagged, now())
-    open_neighbours_permit(tagged, now())
+    neighbours_at_work(tagged)
     with django_assert_num_queries(37):  # and one for each of a permit's thirteen tables, for all at once
         as_odo.get(AT_CELL)
 

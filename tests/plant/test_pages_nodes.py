@@ -14,8 +14,8 @@ from permits.plant.rules import energy
 from permits.plant.rules.energy import Graph, Kind
 from permits.plant.rules.noderows import write_node
 from permits.plant.store import graph_of, node_of, to_plant_file
-from permits.records.demo import approve_procedures, open_neighbours_permit
-from tests.factories_plant import CLERK
+from permits.records.demo import approve_procedures
+from tests.factories_plant import CLERK, neighbours_at_work
 
 ADD_ISOLATOR = "/plant/nodes/add/isolator/?machine=C1"
 ADD_STORE = "/plant/nodes/add/store/?machine=C1"
@@ -314,7 +314,7 @@ def test_a_node_is_removed_once_with_its_links(as_maud, works, keyed, entries):
 
 def test_a_node_that_carries_a_lock_stays(as_maud, works, maud, torvald, eleni, keyed):
     approve_procedures(works, now())
-    open_neighbours_permit(works, now())
+    neighbours_at_work(works)
     answer = as_maud.post(at("remove-node", "OUT-QB1"), keyed())
     assert answer.status_code == 409
     page = text_of(answer)

@@ -58,9 +58,10 @@ def test_it_names_the_machine_the_revision_and_who_approved_it(as_printed, works
     answer = as_printed()
     text = words(answer.content)
     number = Entry.objects.get(head=works.head, kind="PROCEDURE_APPROVED").number
+    day = f"{written.approved_at.astimezone(works.zone):%-d %b %Y}"
     assert answer["Content-Type"] == "application/pdf"
     for said in (
-        "Crosscut cell", "=L3.C1 · Line 3, north", "Revision 1", f"Approved by {torvald.name}", "25 Nov 2026",
+        "Crosscut cell", "=L3.C1 · Line 3, north", "Revision 1", f"Approved by {torvald.name}", day,
         "Quillfen Panel Works", f"Approved by entry {number}", "Page 1 of", "Saw blade that coasts",
     ):  # fmt: skip
         assert said in text

@@ -14,8 +14,8 @@ from permits.plant.actions import save_machine
 from permits.plant.sheets import as_csv, as_csv_files, as_workbook, plant_file_of, read
 from permits.plant.store import plant_file_of as plant_of_site
 from permits.plant.store import to_plant_file
-from permits.records.demo import approve_procedures, open_neighbours_permit
-from tests.factories_plant import CLERK
+from permits.records.demo import approve_procedures
+from tests.factories_plant import CLERK, neighbours_at_work
 
 PAGE, IMPORT = "/plant/spreadsheet/", "/plant/file/import/"
 
@@ -163,7 +163,7 @@ def test_a_dry_run_that_is_no_longer_true_is_not_imported(as_maud, works, plant,
 
 def test_a_point_that_carries_a_lock_cannot_go(upload, works, plant, maud, torvald, eleni):
     approve_procedures(works, now())
-    open_neighbours_permit(works, now())
+    neighbours_at_work(works)
     nodes = [node for node in plant["nodes"] if node["id"] != "K4-QB1"]
     links = [link for link in plant["links"] if "K4-QB1" not in link.values()]
     answer = upload(as_workbook(plant | {"nodes": nodes, "links": links}))

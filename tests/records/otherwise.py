@@ -84,6 +84,7 @@ def handed_over(job: Job, to: str = "eleni", *, left_behind: str = "C1-QB1") -> 
 
 def amended(job: Job, by: str = "szczesny") -> Job:
     job.do(c.AmendPlan, by, lock=(ADDED,), why="The press feeds the outfeed through a jumper")
+    job.do(c.TellAffected, job.holder, wait=0, whom="operators of lines 3 and 4", how="by telephone")
     job.do(c.ApplyLock, job.holder, point=ADDED, position=Position.OFF, padlock="320", tag="7320")
     return job.verify()
 
