@@ -32,6 +32,7 @@ def approve(revision: int) -> str:
 
 def test_every_revision_is_in_the_list_with_its_people(as_odo, works, draft):
     page = text_of(as_odo.get(ALL))
+    works.head.refresh_from_db()
     day = f"{works.head.last_at.astimezone(works.zone):%-d %b %Y}"
     assert page.index("Revision 2") < page.index("Revision 1")
     assert f"written by Maud Ferrisdale, {day}; approved by Torvald Eskmoor" in page

@@ -77,7 +77,7 @@ def test_the_exceptions_what_is_open_first_then_the_gravest(gone):
     assert settled.word == "absent person signed off"
     assert "Wim Ottergaard was told before resuming work: " in settled.detail
     assert whats(told.notes) == [
-        What.SUSPENDED, What.PLAN_AMENDED, What.NOT_ACKNOWLEDGED, What.PROOF_LOST,
+        What.SUSPENDED, What.PLAN_AMENDED, What.NOT_ACKNOWLEDGED, What.NOT_ACKNOWLEDGED, What.PROOF_LOST,
     ]  # fmt: skip
     assert whats(told.around) == [
         What.EMERGENCY, What.EMERGENCY_ENDED, What.TOLD_BACK, What.ON_PAPER, What.PAPER_ENDED,
@@ -222,8 +222,9 @@ def test_the_tables_say_who_took_what_off_and_why_a_test_is_void(gone):
     added = [one for one in told.points if one.added]
     assert [one.point for one in added] == ["=L3.P1+H3-QB1 Press main disconnector"]
     assert added[0].point.endswith(told.names.node(ADDED).name)
-    before, after = told.notices
+    before, of_the_added_point, after = told.notices
     assert "acknowledged by Pía Lindqvall" in before.how
+    assert of_the_added_point.how.endswith("not acknowledged")
     assert after.how.endswith("not acknowledged")
 
 
