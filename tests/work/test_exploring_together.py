@@ -14,7 +14,7 @@ from tests.work.exploring.guards import Reach, replayed
 from tests.work.exploring.missing import Refusals, search_beyond
 from tests.work.exploring.moving import Move, Stand, forgotten, moved
 from tests.work.exploring.noting import Noted, Notes, noting, replace, told
-from tests.work.exploring.plans import BY_NAME, LEFT_OUT, OF_TWO, TOGETHER
+from tests.work.exploring.plans import BY_NAME, LEFT_OUT, NOT_FINISHED, OF_TWO, TOGETHER
 from tests.work.exploring.returning import stuck, way_to
 from tests.work.exploring.rows import FIRST, SECOND, bits, less, pair_of, turned
 from tests.work.exploring.together import Pairs, World, explore
@@ -117,7 +117,8 @@ def test_every_command_is_asked_for_under_both_permits_in_some_exploration(two_j
     every = {command.__name__ for command in get_args(c.Command)}
     for side in two_jobs.sides:
         some = random.Random(5).sample(side.states, 60)
-        moves = (move for plan in TOGETHER for p in some for move in plan.moves_of(two_jobs.site, p))
+        plans = (*TOGETHER, *NOT_FINISHED)
+        moves = (move for plan in plans for p in some for move in plan.moves_of(two_jobs.site, p))
         assert every - {type(move.command).__name__ for move in moves} == set(LEFT_OUT)
 
 

@@ -60,15 +60,21 @@ TOGETHER = tuple(
         ("two, paper", "and paper mode, and late entries", both.paper),
         ("two, crew", "and each works under both permits", both.crew),
         ("two, named later", "and crew is named after the issue", both.named_later),
-        ("two, shift", "and P-1 is handed over", both.only("P-1", both.handovers)),
-        ("two, shift next door", "and P-2 is handed over", both.only("P-2", both.handovers)),
-        ("two, gone", "and P-1's holder is gone, and replaced", both.only("P-1", both.holders_absent)),
-        ("two, gone next door", "and P-2's holder is gone", both.only("P-2", both.holders_absent)),
         ("two, calibration", "and calibration jobs, closed or out of use", both.jobs),
     )
 )
+# Begun and not yet walked to the end: over half an hour each, so that no figure of theirs stands anywhere.
+NOT_FINISHED = tuple(
+    PlanOfTwo(name, says, both.requested_both, both.of(both.only(permit, topic)))
+    for name, says, permit, topic in (
+        ("two, shift", "and P-1 is handed over", "P-1", both.handovers),
+        ("two, shift next door", "and P-2 is handed over", "P-2", both.handovers),
+        ("two, gone", "and P-1's holder is gone, and replaced", "P-1", both.holders_absent),
+        ("two, gone next door", "and P-2's holder is gone, and replaced", "P-2", both.holders_absent),
+    )
+)
 PLANS: tuple[Plan | PlanOfTwo, ...] = (*OF_ONE, *OF_TWO)
-BY_NAME = {plan.name: plan for plan in (*PLANS, *TOGETHER)}
+BY_NAME = {plan.name: plan for plan in (*PLANS, *TOGETHER, *NOT_FINISHED)}
 
 # Commands that no exploration asks for, and why nothing is lost by it.
 LEFT_OUT = {
