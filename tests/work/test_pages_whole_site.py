@@ -16,6 +16,7 @@ from tests.work.forms_otherwise import by_the_clock
 from tests.work.reading_pages import filled, page_of, send, text_of
 
 SITE = "/whole-site/"
+ALL_OUT = {"all_inside_signed_on": "on"}  # asked where paper mode ends
 
 
 @pytest.fixture
@@ -148,7 +149,7 @@ def test_paper_mode_is_said_on_every_page_until_it_ends(job, maud, phone):
     said = '<p class="declared" data-state="unproven"><b>ON PAPER</b> since '
     for path in ("/", "/board/", job.url):
         assert said in phone("odo").get(path).content.decode()
-    answer = send(maud, f"{SITE}end-paper/", how="forms 7 to 9, in the gate's folder", pin=PIN["maud"])
+    answer = send(maud, f"{SITE}end-paper/", how="forms 7 to 9, at the gate", **ALL_OUT, pin=PIN["maud"])
     assert answer.status_code == 302
     assert said not in phone("odo").get("/").content.decode()
 
@@ -156,7 +157,7 @@ def test_paper_mode_is_said_on_every_page_until_it_ends(job, maud, phone):
 def test_who_ends_paper_mode_may_be_another_on_the_same_phone(job, maud, person):
     declare_paper(maud, job)
     signed = {"sign_in": "torvald", "pin": PIN["torvald"]}
-    assert send(maud, f"{SITE}end-paper/", how="all entered", **signed).status_code == 302
+    assert send(maud, f"{SITE}end-paper/", how="all entered", **ALL_OUT, **signed).status_code == 302
     assert f"Written for {person('torvald').name}." in text_of(maud.get(SITE))
     entry = of_the_site(job)[-1]
     assert (entry.kind, entry.by) == ("PAPER_ENDED", person("torvald").about)
@@ -168,7 +169,7 @@ def test_who_ends_paper_mode_may_be_another_on_the_same_phone(job, maud, person)
 
 def missed_one(job, torvald, page):
     """The emergency or the paper mode that the page showed was ended, and another one declared."""
-    send(torvald, f"{SITE}end-{page}/", how="over", pin=PIN["torvald"])
+    send(torvald, f"{SITE}end-{page}/", how="over", **ALL_OUT, pin=PIN["torvald"])
     if page == "emergency":
         declare(torvald, why="gas in hall 3")
     else:
@@ -183,7 +184,7 @@ def test_another_one_than_the_page_showed_is_not_ended_unseen(job, maud, phone, 
     job.to("told")
     declare(maud) if page == "emergency" else declare_paper(maud, job)
     url = f"{SITE}end-{page}/"
-    typed = filled(maud, url, how="put out", pin=PIN["maud"])
+    typed = filled(maud, url, how="put out", **ALL_OUT, pin=PIN["maud"])
     missed_one(job, phone("torvald"), page)
     before = len(job.entries())
     answer = maud.post(url, typed)
@@ -213,7 +214,7 @@ def test_paper_mode_is_not_declared_over_anothers(job, maud, phone):
 def test_what_happens_under_a_permit_does_not_concern_the_site(job, maud, page):
     job.to("accepted")
     declare(maud) if page == "emergency" else declare_paper(maud, job)
-    typed = filled(maud, f"{SITE}end-{page}/", how="over", pin=PIN["maud"])
+    typed = filled(maud, f"{SITE}end-{page}/", how="over", **ALL_OUT, pin=PIN["maud"])
     told(job)
     assert maud.post(f"{SITE}end-{page}/", typed).status_code == 302
 

@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from django.utils.timezone import now
 
-from permits.ledger.models import Entry
+from permits.ledger.models import Entry, Head
 from permits.people.models import Person, Site
 from permits.work import queries
 from permits.work.actions import perform
@@ -77,8 +77,10 @@ class TheJob:
 
     def do(self, made: type, by: str, *, minutes: float = 1, **fields: Any) -> None:
         self.at += timedelta(minutes=minutes)
+        last = Head.objects.values_list("last_at", flat=True).get(pk=self.site.head_id)
         person = Person.objects.get(sign_in=by)
-        command = made(permit=self.id, by=person.ref, at=self.at, **fields)
+        at = max(self.at, last or self.at)  # pages are sent now, and the job begins before
+        command = made(permit=self.id, by=person.ref, at=at, **fields)
         perform(site=self.site, command=command, by=person.author)
 
     def asked(self) -> None:
