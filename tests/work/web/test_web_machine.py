@@ -196,7 +196,7 @@ class PeopleAtTheirPages(AtTheirPages, RuleBasedStateMachine):
         browser = self.browsers[STRANGER]
         for route in (OF_A_PERMIT * 2)[number : number + 6]:
             url = self.address(route, permit, number)
-            replies = browser.get(url), browser.post(url, bare(self.last_entry(permit)))
+            replies = browser.get(url), browser.post(url, bare(self.last_of_site()))
             found = {reply.status for reply in replies}
             assert 404 in found <= {404, 405}, (url, found)
             assert not any(reply.wrote for reply in replies)
