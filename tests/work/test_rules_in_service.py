@@ -33,7 +33,7 @@ def test_a_machine_left_out_of_use_says_since_when_and_of_which_axis():
 def test_a_lock_keeps_every_machine_that_its_point_feeds_out_of_service():
     held = not_in_service(locked_site())
     assert held["DRILL"] == ("DRILL is not in service: P-1 holds Conveyor switch",)
-    assert held["CUT"] == ("CUT is not in service: P-1 holds Main switch, Conveyor switch, Gantry",)
+    assert held["CUT"] == ("CUT is not in service: P-1 holds 3 points of it",)
 
 
 def test_beside_the_permits_only_what_they_do_not_show_is_said():

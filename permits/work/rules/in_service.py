@@ -41,14 +41,16 @@ def reasons(site: Site, held_by: Held) -> dict[str, tuple[str, ...]]:
     for machine, one in site.out_of_use.items():
         found.setdefault(machine, []).append(why_out_of_use(one).rstrip("."))
     for machine, permits in held_by.items():
-        by = " and ".join(
-            f"{permit} holds {', '.join(name_of(site, point) for point in points)}"
-            if points
-            else f"{permit} is at work on it"
-            for permit, points in permits.items()
-        )
+        by = " and ".join(how_held(site, permit, points) for permit, points in permits.items())
         found.setdefault(machine, []).append(f"{machine} is not in service: {by}")
     return {machine: tuple(said) for machine, said in found.items()}
+
+
+def how_held(site: Site, permit: str, points: tuple[str, ...]) -> str:
+    """One point by its name; of several their number, since the energy picture and the permit show them."""
+    if not points:
+        return f"{permit} is at work on it"
+    return f"{permit} holds {name_of(site, points[0]) if len(points) == 1 else f'{len(points)} points of it'}"
 
 
 def held(site: Site) -> Held:
