@@ -31,12 +31,17 @@ def happened_since(site: Site, command: commands.Command, seen: int) -> tuple[ev
     return events_of(after.filter(about=f"permit:{command.permit}", kind__in=KINDS))
 
 
+def person_in(entry: Entry) -> str:
+    """Whose entry it is, by reference; "" where it was the clock or the plant."""
+    return entry.by.removeprefix(PERSON) if entry.by.startswith(PERSON) else ""
+
+
 def events_of(entries: Iterable[Entry]) -> tuple[events.Event, ...]:
     return tuple(event_of(entry) for entry in entries)
 
 
 def event_of(entry: Entry) -> events.Event:
-    """The event that an entry tells of; by nobody where it was the clock or the plant."""
-    by = entry.by.removeprefix(PERSON) if entry.by.startswith(PERSON) else ""
+    """The event that an entry tells of."""
     permit = entry.about.removeprefix("permit:") if entry.about.startswith("permit:") else ""
-    return from_data(entry.kind, json.loads(entry.body)["data"], permit=permit, by=by, at=entry.at)
+    data = json.loads(entry.body)["data"]
+    return from_data(entry.kind, data, permit=permit, by=person_in(entry), at=entry.at)

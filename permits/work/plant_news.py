@@ -9,10 +9,9 @@ from typing import Any
 from permits.ledger.models import Entry
 from permits.people.models import Site
 from permits.plant.rules.facts import Fact
+from permits.work.happened import person_in
 from permits.work.rules import commands, state
 from permits.work.rules.plant_news import SHOWS_THE_PLANT, PlantChange, PlantNews, what_changed
-
-PERSON = "person:"
 
 # What a procedure's entry says, where a permit goes by the approved revision. Its approval says that it took
 # another's place.
@@ -60,8 +59,7 @@ def news_of(
         else:
             what = of_a_procedure(now, p, entry)
         if what:
-            by = entry.by.removeprefix(PERSON) if entry.by.startswith(PERSON) else ""
-            yield PlantNews(by, entry.at, what)
+            yield PlantNews(person_in(entry), entry.at, what)
 
 
 def data_of(entry: Entry) -> dict[str, Any]:

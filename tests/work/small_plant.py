@@ -437,10 +437,12 @@ def restored_site(site: Site = SITE) -> Site:
     return done(handed_back_site(site), *restore())
 
 
-def next_door(site: Site, when: float = 30, *, crew_on: bool = True) -> Site:
+def next_door(
+    site: Site, when: float = 30, *, crew_on: bool = True, zones: tuple[str, ...] = ("NEXT",)
+) -> Site:
     """Pia's permit P-2 on the drilling table, isolated by the conveyor's switch, which P-1 shares."""
     asks: list[c.Command] = [
-        request(when, zones=("NEXT",), by="pia"),
+        request(when, zones=zones, by="pia"),
         issue(when + 1, "P-2", holder="pia", crew=()),
         accept(when + 2, "P-2", by="pia"),
         tell(when + 3, "P-2", by="pia"),

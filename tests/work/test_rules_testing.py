@@ -361,17 +361,9 @@ def sharing_a_zone(site=SITE):
     return with_person(site, "pia", authorisations=QUALIFIED)
 
 
-def at_the_outfeed(site, when=30):
+def at_the_outfeed(site):
     """Pia's permit P-2 on the outfeed, a zone of P-1 as well, isolated by Q2."""
-    return done(
-        site,
-        request(when, zones=("OUT",), by="pia"),
-        issue(when + 1, "P-2", holder="pia", crew=()),
-        accept(when + 2, "P-2", by="pia"),
-        tell(when + 3, "P-2", by="pia"),
-        lock("Q2", "301", when + 4, "P-2", by="pia"),
-        verify("DRILL", zero("Q2"), when=when + 5, permit="P-2", by="pia"),
-    )
+    return next_door(site, zones=("OUT",), crew_on=False)
 
 
 def test_nobody_goes_into_a_zone_that_another_permits_test_keeps_clear_locked_or_not():

@@ -37,6 +37,18 @@ def offer_axes(
     field.choices = [*none, *((axis.pk, called(axis)) for axis in axes)]
 
 
+def instrument_if_any(label: str, *, none: str, help_text: str = "") -> forms.ModelChoiceField:
+    """An instrument that an axis is opened with at once; `none` says that it is not opened yet."""
+    return forms.ModelChoiceField(
+        queryset=rows.Instrument.objects.none(),
+        label=label,
+        required=False,
+        empty_label=none,
+        help_text=help_text,
+        error_messages={"invalid_choice": NO_INSTRUMENT},
+    )
+
+
 def with_machine(axis: rows.Axis) -> str:
     return f"{axis.machine}: {axis}"
 
@@ -66,13 +78,7 @@ class OpenJobForm(OnPermitForm):
         help_text="Opens with the job. Not known: a pre-check tells.",
         error_messages={"invalid_choice": NO_AXIS},
     )
-    instrument = forms.ModelChoiceField(
-        queryset=rows.Instrument.objects.none(),
-        label="Measured with",
-        required=False,
-        empty_label="Not chosen yet",
-        error_messages={"invalid_choice": NO_INSTRUMENT},
-    )
+    instrument = instrument_if_any("Measured with", none="Not chosen yet")
 
     def __init__(
         self,
@@ -123,13 +129,10 @@ class JobForm(OnPermitForm):
 class PreCheckForm(JobForm):
     """Deviation and standard uncertainty of each feature; those that were not measured stay empty."""
 
-    instrument = forms.ModelChoiceField(
-        queryset=rows.Instrument.objects.none(),
-        label="Open the axis that they name, measured with",
-        required=False,
-        empty_label="Not yet: see first what they say",
+    instrument = instrument_if_any(
+        "Open the axis that they name, measured with",
+        none="Not yet: see first what they say",
         help_text="Only where they name one axis.",
-        error_messages={"invalid_choice": NO_INSTRUMENT},
     )
 
     def __init__(
