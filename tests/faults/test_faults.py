@@ -11,7 +11,7 @@ from django.db.backends.postgresql.base import DatabaseWrapper as PostgreSQL
 from django.db.backends.sqlite3.base import DatabaseWrapper as SQLite
 from django.test import RequestFactory
 
-from permits.config.faults import AWAY, BUSY, FULL, fault_in
+from permits.config.faults import AWAY, BUSY, FULL, each_by_itself, fault_in
 from permits.ledger.gate import GateShut
 
 
@@ -96,10 +96,14 @@ def test_other_errors(error, fault):
 def answered(error):
     """Django's answer to an error in a view, as the server gives it."""
     request = RequestFactory().post("/permits/P-1/tell/", {"key": "k-1"})
-    try:
-        raise error
-    except type(error) as raised:
-        return response_for_exception(request, raised)
+
+    def failing_view(request):
+        try:
+            raise error
+        except type(error) as raised:
+            return response_for_exception(request, raised)
+
+    return each_by_itself(failing_view)(request)
 
 
 def test_a_mistake_keeps_its_page_and_its_traceback(caplog):
