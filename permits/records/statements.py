@@ -11,7 +11,7 @@ from permits.records.entries import Told
 from permits.records.late import Late, late_in, late_in_short, signed_on_paper
 from permits.records.tables import numbers
 from permits.records.telling import tell
-from permits.records.telling.inside import HOW_SEEN, ITEMS
+from permits.records.telling.inside import ITEMS, how_seen
 from permits.records.telling.life import STAGES
 from permits.records.telling.line import Voice
 from permits.work.rules import events as e
@@ -152,7 +152,7 @@ def confirmations(told: Sequence[Told], voice: Voice) -> list[WordRow]:
                     at=one.at,
                     person=voice.names.person(one.event.by),
                     what=voice.names.points(one.event.areas),
-                    how=in_lines(HOW_SEEN[one.event.how] + watch, late_in_short(one, late, voice)),
+                    how=in_lines(how_seen(one.event, voice) + watch, late_in_short(one, late, voice)),
                     entries=numbers(one),
                 )
             )

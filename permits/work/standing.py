@@ -1,11 +1,12 @@
-"""What hangs and what is proven at a site's points now, under all its open permits."""
+"""What stands now under the open permits: what hangs and is proven at a site's points, and who is inside."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
-from permits.people.models import Site
+from permits.people.models import Person, Site
 from permits.plant.picture import Facts, PadlockLabel
+from permits.work import models as rows
 from permits.work import queries
 from permits.work.rules.in_service import not_in_service
 from permits.work.rules.reaching import is_proven
@@ -34,3 +35,9 @@ def standing(site: Site, at: datetime) -> Facts:
             )
         ),
     )
+
+
+def signed_on(person: Person) -> list[tuple[Site, str]]:
+    """The sites and permits under which this person is inside now."""
+    inside = rows.CrewSignOn.objects.filter(person=person.ref, off_at=None).select_related("permit__site")
+    return [(one.permit.site, one.permit.reference) for one in inside.order_by("permit_id")]

@@ -225,7 +225,11 @@ class Job:
     ) -> Job:
         now, p = self.state()
         areas = areas_to_confirm(now, p)
-        self.do(c.ConfirmClear, by, wait=wait, areas=areas, how=how, one_place=True, watching=watching)
+        seen_by = self.people["wim"].ref if how is Seen.RADIO else ""
+        self.do(
+            c.ConfirmClear, by, wait=wait, areas=areas, how=how, one_place=True, watching=watching,
+            seen_by=seen_by,
+        )  # fmt: skip
         return self
 
     def ready(self) -> Job:

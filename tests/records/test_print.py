@@ -75,7 +75,7 @@ def test_an_auditor_finds_everything_on_paper(told):
         "DEFECT: Splinter under the pusher",
         "mended by Odo Kestrelman",
         "accepted as it is by Maud Ferrisdale",
-        "by radio, not seen",
+        "by radio, seen by Wim Ottergaard",
         "Cycle 1 begun",
         "AGAINST THE READINGS: The joiner wants them longer",
         "FURTHER OUT THAN IT WAS FOUND.",

@@ -329,11 +329,13 @@ def remove(*points: str, by: str = "odo", when: float = 23, permit: str = "P-1")
 
 def clear(
     *areas: str, by: str = "ola", when: float = 24, permit: str = "P-1", one_place: bool = True,
-    watching: bool = False,
+    watching: bool = False, seen_by: str = "",
 ) -> c.ConfirmClear:  # fmt: skip
+    """`seen_by`: who sees it and told `by` by radio."""
     return c.ConfirmClear(
-        permit=permit, by=by, at=at(when), areas=areas, how=Seen.SELF, one_place=one_place, watching=watching
-    )
+        permit=permit, by=by, at=at(when), areas=areas, how=Seen.RADIO if seen_by else Seen.SELF,
+        one_place=one_place, watching=watching, seen_by=seen_by,
+    )  # fmt: skip
 
 
 def leave_watch(when: float, *, by: str = "ola", permit: str = "P-1") -> c.LeaveWatch:

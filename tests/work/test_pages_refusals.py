@@ -84,3 +84,17 @@ def test_a_second_permit_on_the_machine_asks_for_one_coordinator(job, phone):
     )  # fmt: skip
     assert answer.status_code == 409
     assert f"Open on the same machine: {job.id}; nobody coordinates the permits." in text_of(answer)
+
+
+def test_by_radio_the_page_asks_who_sees_it_and_keeps_what_was_typed(job, phone, person):
+    job.to("unlocked")
+    pia, url = phone("pia"), f"{job.url}confirm-clear/"
+    answer = send(pia, url, areas=["C1-OUTFEED"], how="radio")
+    assert answer.status_code == 409
+    page = page_of(answer)
+    assert "It is not said who sees the areas and told you by radio." in page.text
+    assert (page.posts["areas"], page.posts["how"]) == (["C1-OUTFEED"], ["radio"])
+    assert send(pia, url, areas=["C1-OUTFEED"], how="radio", seen_by=person("wim").ref).status_code == 302
+    [said] = job.row.confirmations.filter(void_at=None)
+    assert (said.by, said.seen_by) == (person("pia").ref, person("wim").ref)
+    assert "Wim Ottergaard" in text_of(phone("odo").get(job.url))

@@ -6,7 +6,7 @@ import pytest
 
 from permits.plant.rules.energy import Kind, Link, Node
 from permits.work.rules import events as e
-from permits.work.rules.against import goes_stale, is_fresh
+from permits.work.rules.against import goes_stale, is_fresh, not_clear
 from permits.work.rules.clearing import areas_to_confirm
 from permits.work.rules.words import Policy, Seen
 from tests.work.small_plant import (
@@ -101,8 +101,36 @@ def test_an_outfeed_that_another_permit_keeps_dead_needs_no_confirming_by_who_go
 
 
 def test_a_confirmation_says_who_and_how():
-    [said] = happened(in_test_site(), replace(clear("OUT"), how=Seen.RADIO))
-    assert (said.by, said.how, said.areas) == ("ola", Seen.RADIO, ("OUT",))
+    [said] = happened(in_test_site(), clear("OUT", seen_by="pia"))
+    assert (said.by, said.how, said.seen_by, said.areas) == ("ola", Seen.RADIO, "pia", ("OUT",))
+
+
+@pytest.mark.parametrize("who", ["", "ola", "a passer-by"])
+def test_by_radio_somebody_else_of_the_site_is_named_who_sees_it(who):
+    told = replace(clear("OUT"), how=Seen.RADIO, seen_by=who)
+    assert refused(in_test_site(), told) == {"seen-by-nobody"}
+
+
+def test_who_is_named_as_seeing_it_told_it_by_radio():
+    assert refused(in_test_site(), replace(clear("OUT"), seen_by="pia")) == {"seen-by-two"}
+
+
+def test_told_by_radio_it_is_believed_as_long_as_who_sees_it_stands_there():
+    site = done(in_test_site(), clear("OUT", seen_by="pia"))
+    assert p1(site).confirmation("OUT").eyes == "pia"
+    moved = clear("NEXT", by="odo", seen_by="pia", when=25, one_place=False)
+    assert p1(done(site, moved)).confirmation("OUT") is None, "she has walked on"
+    asked = clear("NEXT", when=25, one_place=False)
+    assert p1(done(site, asked)).confirmation("OUT"), "Ola did not see it herself"
+
+
+def test_told_by_radio_it_is_void_when_who_saw_it_has_left_the_site():
+    site = done(in_test_site(), clear("OUT", seen_by="hal", when=24))
+    gone = replace(site, people={ref: one for ref, one in site.people.items() if ref != "hal"})
+    assert not is_fresh(gone, p1(gone), "OUT", at(25))
+    assert [no.code for no in not_clear(gone, p1(gone), ("OUT",), at(25))] == ["not-confirmed-clear"]
+    assert is_fresh(site, p1(site), "OUT", at(25))
+    assert not list(not_clear(site, p1(site), ("OUT",), at(25)))
 
 
 def test_an_area_is_named():
@@ -169,7 +197,7 @@ def test_a_stale_confirmation_is_named_with_its_age():
     site = done(in_test_site(), remove("Q1", "Q2"), clear("OUT", "NEXT"))
     no = refusal(site, ready(40))
     assert no.codes == {"confirmation-stale"}
-    assert "Ola Operator confirmed Outfeed clear 16 minutes ago" in no.unmet[0].what
+    assert "Ola Operator saw Outfeed clear 16 minutes ago" in no.unmet[0].what
 
 
 def test_an_area_that_nobody_confirmed_is_named():
@@ -219,7 +247,7 @@ def test_locks_on_nothing_free_nothing():
 
 
 def test_a_watch_is_kept_by_someone_who_sees_the_area():
-    by_radio = replace(clear("OUT", "NEXT", watching=True), how=Seen.RADIO)
+    by_radio = clear("OUT", "NEXT", watching=True, seen_by="pia")
     assert refused(in_test_site(), by_radio) == {"watch-by-radio"}
     assert p1(done(in_test_site(), replace(by_radio, watching=False))).confirmation("OUT")
 

@@ -171,10 +171,18 @@ def test_going_in_next_door_voids_the_same_area_everywhere():
     assert (p1(site).confirmation("NEXT"), p1(site).confirmation("OUT") is None) == (None, False)
 
 
-def test_a_watcher_who_goes_in_elsewhere_has_left_the_watch():
-    site = done(next_door(checked_site(), crew_on=False), clear("OUT", by="pia", when=37, watching=True))
-    site = done(site, sign_on("pia", "302", 38, "P-2"))
-    assert p1(site).confirmation("OUT") is None
+@pytest.mark.parametrize(
+    "said",
+    [
+        clear("OUT", by="pia", when=37, watching=True),
+        clear("OUT", by="ola", when=37, seen_by="pia"),
+    ],
+    ids=["watches", "told it by radio"],
+)
+def test_who_goes_in_elsewhere_no_longer_sees_it(said):
+    site = done(next_door(checked_site(), crew_on=False), said)
+    assert p1(site).confirmation("OUT")
+    assert p1(done(site, sign_on("pia", "302", 38, "P-2"))).confirmation("OUT") is None
 
 
 # ── off ─────────────────────────────────────────────────────────────────────────────────────────────────

@@ -8,6 +8,7 @@ from django.db.models import F
 
 from permits.ledger.pen import Author, Pen, writing
 from permits.people.actions.roles import refuse_without_administrator, write_role
+from permits.people.inside import refuse_while_inside
 from permits.people.models import Membership, Person, Site, new_salt
 from permits.people.rules.declined import Declined
 from permits.people.rules.kinds import Kind
@@ -82,7 +83,8 @@ def rename_person(*, site: Site, person: Person, name: str, by: Author, at: date
 def disable_person(*, site: Site, person: Person, why: str, by: Author, at: datetime) -> None:
     """Ends every session of the person at once; they cannot sign in until enabled again.
 
-    Raises Declined when it would be oneself, or would leave a site without an administrator.
+    Raises Declined when it would be oneself, would leave a site without an administrator, or they are inside
+    a machine.
     """
     if by.ref == person.about:
         raise Declined("You cannot disable yourself; another administrator can.")
@@ -93,6 +95,7 @@ def disable_person(*, site: Site, person: Person, why: str, by: Author, at: date
         held = Membership.objects.live().filter(person=person, role=Role.ADMINISTRATOR).select_related("site")
         for one in held:
             refuse_without_administrator(one.site, person)
+        refuse_while_inside(person)
         person.is_active = False
         person.session_number += 1
         person.save(update_fields=["is_active", "session_number"])

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from permits.ledger.pen import Author, Pen, writing
+from permits.people.inside import refuse_while_inside
 from permits.people.models import Membership, Person, Site
 from permits.people.rules.declined import Declined
 from permits.people.rules.kinds import Kind
@@ -41,13 +42,19 @@ def write_role(pen: Pen, site: Site, person: Person, role: Role) -> Membership:
 
 
 def end_role(*, site: Site, person: Person, role: Role, by: Author, at: datetime) -> None:
-    """Takes a role away at once. Raises Declined when they don't have it or nobody would administer."""
+    """Takes a role away at once.
+
+    Raises Declined when they don't have it, nobody would administer, or it is their last here and they are
+    inside a machine.
+    """
     with writing(site.head_id, by=by, at=at) as pen:
         membership = Membership.objects.live().filter(site=site, person=person, role=role).first()
         if not membership:
             raise Declined(f"{person.name} is not {role.words} at {site.name}.", field="role")
         if role is Role.ADMINISTRATOR:
             refuse_without_administrator(site, person)
+        if not Membership.objects.live().filter(site=site, person=person).exclude(pk=membership.pk).exists():
+            refuse_while_inside(person, at=site)
         membership.ended_at = pen.at
         membership.save(update_fields=["ended_at"])
         pen.write(Kind.ROLE_ENDED, person.about, {"role": role.value})

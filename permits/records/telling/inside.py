@@ -7,7 +7,13 @@ from permits.work.rules import events as e
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Seen
 
 ITEMS = dict(CHECK_ITEMS)
-HOW_SEEN = {Seen.SELF: "seen by themselves", Seen.RADIO: "by radio, not seen"}
+
+
+def how_seen(event: e.ConfirmedClear, voice: Voice) -> str:
+    """Who saw the areas; entries from before somebody had to be named name nobody."""
+    if event.how is Seen.SELF:
+        return "seen by themselves"
+    return f"by radio, seen by {voice.names.person(event.seen_by) if event.seen_by else 'nobody named'}"
 
 
 def said(event: e.Event, voice: Voice) -> Line | None:
@@ -49,8 +55,9 @@ def under_test(event: e.Event, voice: Voice) -> Line | None:
         case e.ConfirmedClear():
             watch = "; stays there and keeps watch" if event.watching else ""
             left = f"No longer vouches for {names.points(event.elsewhere)}" if event.elsewhere else ""
+            how = how_seen(event, voice)
             return Line(
-                f"{who} confirmed clear of people: {names.points(event.areas)}, {HOW_SEEN[event.how]}{watch}",
+                f"{who} confirmed clear of people: {names.points(event.areas)}, {how}{watch}",
                 sentences(left),
             )
         case e.WatchLeft():

@@ -22,6 +22,12 @@ def people_choices(site: state.Site, role: str) -> list[tuple[str, str]]:
     return [(ref, name) for name, ref in found]
 
 
+def everyone(site: state.Site) -> list[tuple[str, str]]:
+    """(reference, name) of everyone of the site, by name."""
+    found = sorted((p.name, p.ref) for p in site.people.values())
+    return [(ref, name) for name, ref in found]
+
+
 def workers(site: state.Site, permit: state.Permit, at: datetime) -> list[tuple[str, str]]:
     """The technicians, each with what matters for this permit: whose contractor, authorised, qualified."""
     return [

@@ -187,11 +187,7 @@ class EnterLateForm(CommandForm):
         self.title = self.kind.title  # type: ignore[misc]
 
     def prepare(self) -> None:
-        everyone = sorted((one.name, one.ref) for one in self.site.people.values())
-        self.fields["who"].choices = [  # type: ignore[attr-defined]
-            issuing.CHOOSE,
-            *((ref, name) for name, ref in everyone),
-        ]
+        self.fields["who"].choices = [issuing.CHOOSE, *issuing.everyone(self.site)]  # type: ignore[attr-defined]
         self.inner = self.kind.form(site=self.site, permit=self.permit, person=self.person, at=self.at)
         self.own = [name for name in self.inner.fields if name not in NOT_ITS_OWN]
         for name in self.own:

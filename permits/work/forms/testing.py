@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django import forms
 
 from permits.work.forms.asking import CommandForm, confirmed, whole_number, words
+from permits.work.forms.issuing import CHOOSE, everyone
 from permits.work.rules import commands as c
 from permits.work.rules.against import name_of
 from permits.work.rules.clearing import areas_to_confirm
@@ -32,12 +33,14 @@ class ConfirmClearForm(CommandForm):
         widget=forms.RadioSelect,
         initial=Seen.SELF.value,
     )
+    seen_by = forms.ChoiceField(label="By radio: who sees it", choices=(), required=False)
     one_place = confirmed("I see all of them from where I stand")
     watching = confirmed("I stay outside the throw line and keep watch")
 
     def prepare(self) -> None:
         areas = areas_to_confirm(self.site, self.permit) or self.permit.zones
         self.fields["areas"].choices = [(a, self.site.graph.name(a)) for a in areas]  # type: ignore[attr-defined]
+        self.fields["seen_by"].choices = [CHOOSE, *everyone(self.site)]  # type: ignore[attr-defined]
         if len(areas) == 1:
             self.fields["areas"].initial = list(areas)
 
@@ -50,6 +53,7 @@ class ConfirmClearForm(CommandForm):
             how=Seen(self.cleaned_data["how"]),
             one_place=self.cleaned_data["one_place"],
             watching=self.cleaned_data["watching"],
+            seen_by=self.cleaned_data["seen_by"],
         )
 
 

@@ -98,6 +98,7 @@ class Confirmation(Part):
     how = models.CharField(max_length=8, choices=chosen(Seen))
     watching = models.BooleanField()
     void_at = models.DateTimeField(null=True)
+    seen_by = models.CharField(max_length=REF, blank=True)
 
     class Meta:
         constraints = [

@@ -196,6 +196,6 @@ def area_lines(site: state.Site, p: state.Permit, now: datetime) -> Iterator[Are
             yield AreaLine(name, "unproven", "not confirmed", "", None)
         elif is_fresh(site, p, area, now):
             word = "watched" if found.watching else "clear"
-            yield AreaLine(name, "dead", word, site.name(found.by), goes_stale(site, found))
+            yield AreaLine(name, "dead", word, site.name(found.eyes), goes_stale(site, found))
         else:
-            yield AreaLine(name, "stale", "too old", site.name(found.by), None)
+            yield AreaLine(name, "stale", "too old", site.name(found.eyes), None)

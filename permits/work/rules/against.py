@@ -237,7 +237,7 @@ def goes_stale(site: Site, confirmation: Confirmation) -> datetime | None:
 
 def is_fresh(site: Site, permit: Permit, area: str, now: datetime) -> bool:
     found = permit.confirmation(area)
-    if found is None or found.by not in site.people:  # nobody watches who has left the site for good
+    if found is None or found.eyes not in site.people:  # nobody watches who has left the site for good
         return False
     until = goes_stale(site, found)
     return until is None or now < until
@@ -248,7 +248,7 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
     for area in areas:
         name = site.graph.name(area)
         found = permit.confirmation(area)
-        if found is None or found.by not in site.people:
+        if found is None or found.eyes not in site.people:
             yield Unmet(
                 "not-confirmed-clear",
                 f"Nobody has confirmed that {name} is clear of people.",
@@ -258,7 +258,7 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
             minutes = int((now - found.at).total_seconds() // 60)
             yield Unmet(
                 "confirmation-stale",
-                f"{site.name(found.by)} confirmed {name} clear {minutes} minutes ago; that is too old "
+                f"{site.name(found.eyes)} saw {name} clear {minutes} minutes ago; that is too old "
                 f"(good for {site.policy.clear_minutes} minutes).",
                 f"Someone who sees {name} looks again and confirms it.",
             )

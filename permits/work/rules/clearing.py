@@ -68,16 +68,17 @@ def confirm_clear(site: Site, ask: c.ConfirmClear) -> list[e.Event]:
             how=ask.how,
             watching=ask.watching,
             elsewhere=left.pop(p.id, ()),
+            seen_by=ask.seen_by,
         ),
         *(e.ConfirmationsVoided(permit=id, by=ask.by, at=ask.at, areas=areas) for id, areas in left.items()),
     ]
 
 
 def walked_on_from(site: Site, ask: c.ConfirmClear) -> dict[str, tuple[str, ...]]:
-    """Areas, by permit, that this person confirmed from where they no longer stand."""
-    found = {}
+    """Areas, by permit, that whoever sees these ones saw from where they no longer stand."""
+    eyes, found = ask.seen_by or ask.by, {}
     for permit in site.open:
-        areas = (s.area for s in permit.confirmations if s.by == ask.by and s.void_at is None)
+        areas = (s.area for s in permit.confirmations if s.eyes == eyes and s.void_at is None)
         if left := tuple(dict.fromkeys(area for area in areas if area not in ask.areas)):
             found[permit.id] = left
     return found
@@ -103,6 +104,7 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
             "An area is watched by someone who sees it, not by radio.",
             "Whoever keeps watch confirms it themselves; or confirm it for now, without a watch.",
         )
+    yield from nobody_sees(site, ask)
     for permit in site.open:
         for on in permit.signed_on:
             for area in permit.zones:
@@ -119,6 +121,24 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
                     f"{site.name(ask.by)} is signed on under {permit.id}; a watcher stays outside.",
                     "Sign off first, or let another person keep watch.",
                 )
+
+
+def nobody_sees(site: Site, ask: c.ConfirmClear) -> Iterator[Unmet]:
+    """What is told by radio is seen by somebody else, and the record says by whom (design §5.9)."""
+    told = ask.how is Seen.RADIO
+    if told and (ask.seen_by not in site.people or ask.seen_by == ask.by):
+        yield Unmet(
+            "seen-by-nobody",
+            "It is not said who sees the areas and told you by radio.",
+            f"{site.name(ask.by)} names that person of this site; whoever sees them confirms it themselves "
+            "where they can.",
+        )
+    if not told and ask.seen_by:
+        yield Unmet(
+            "seen-by-two",
+            f"{site.name(ask.seen_by)} is named as seeing the areas, but not as telling it by radio.",
+            f"{site.name(ask.by)} says whether they see the areas themselves or are told by radio.",
+        )
 
 
 def others_inside(site: Site, p: Permit) -> Iterator[Unmet]:

@@ -185,12 +185,16 @@ class AcceptDefect(Ask):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConfirmClear(Ask):
-    """`one_place`: all the areas are seen from one place. `watching`: stays outside and keeps watch."""
+    """`one_place`: all the areas are seen from one place. `watching`: stays outside and keeps watch.
+
+    `seen_by`: by radio, the person of this site who sees the areas; empty where `by` sees them.
+    """
 
     areas: tuple[str, ...]
     how: Seen
     one_place: bool = False
     watching: bool = False
+    seen_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -190,12 +190,16 @@ class DefectAccepted(Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConfirmedClear(Happened):
-    """`elsewhere`: areas whose earlier confirmation by the same person ends, since they have walked on."""
+    """`elsewhere`: areas whose earlier confirmation by the same person ends, since they have walked on.
+
+    `seen_by`: by radio, who sees the areas.
+    """
 
     areas: tuple[str, ...]
     how: Seen
     watching: bool
     elsewhere: tuple[str, ...]
+    seen_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -188,7 +188,8 @@ def changed(p: Permit, event: e.PermitEvent) -> Permit:
         case e.ConfirmedClear():
             gone = void_confirmations(p.confirmations, event.at, {*event.areas, *event.elsewhere})
             new = tuple(
-                Confirmation(area, event.by, event.at, event.how, event.watching) for area in event.areas
+                Confirmation(area, event.by, event.at, event.how, event.watching, seen_by=event.seen_by)
+                for area in event.areas
             )
             return replace(p, confirmations=(*gone, *new))
         case e.WatchLeft():

@@ -83,7 +83,7 @@ def voids_confirmations(site: Site, p: Permit, ask: c.SignOnCrew) -> list[e.Even
             standing.area
             for standing in permit.confirmations
             if standing.void_at is None
-            and (permit.id == p.id or standing.area in {*p.zones, *beside} or standing.by == ask.by)
+            and (permit.id == p.id or standing.area in {*p.zones, *beside} or standing.eyes == ask.by)
         ))  # fmt: skip
         if areas:
             events.append(e.ConfirmationsVoided(permit=permit.id, by=ask.by, at=ask.at, areas=areas))

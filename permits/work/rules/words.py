@@ -208,7 +208,10 @@ class Defect:
 
 @dataclass(frozen=True, slots=True)
 class Confirmation:
-    """A named person says that a danger area is clear of people; a watcher keeps it fresh."""
+    """A named person says that a danger area is clear of people; a watcher keeps it fresh.
+
+    `seen_by`: by radio, the person who sees it and told `by`.
+    """
 
     area: str
     by: str
@@ -216,6 +219,12 @@ class Confirmation:
     how: Seen
     watching: bool = False
     void_at: datetime | None = None
+    seen_by: str = ""
+
+    @property
+    def eyes(self) -> str:
+        """Who sees the area: whoever confirmed it, or the person who told them by radio."""
+        return self.seen_by or self.by
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,6 +67,16 @@ CLEARING = Topic(
             "Whoever keeps watch confirms it themselves; by radio it is clear for now, without a watch.",
             (p.PEOPLE_CLEAR, SITE_POLICY),
         ),
+        "seen-by-nobody": Rule(
+            "What is told by radio is seen by somebody of the site, who is named.",
+            "Whoever confirms it names who sees it, or who sees it confirms it themselves.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
+        "seen-by-two": Rule(
+            "One sees an area oneself, or is told by radio: not both.",
+            "Whoever confirms it says which.",
+            (RECORD,),
+        ),
         "not-watching": Rule("Who leaves the watch was posted.", "Nothing is left to do.", (RECORD,)),
     },
 )
