@@ -83,9 +83,13 @@ def out_of_use_of(site: Site) -> dict[str, words.OutOfUse]:
     return {row.machine: from_row(words.OutOfUse, row) for row in standing}
 
 
-def untold_of(site: Site) -> dict[str, str]:
-    """Person → the permit under which their lock was taken off in their absence, until they are told."""
-    return dict(rows.Untold.objects.filter(site=site).values_list("person", "permit"))
+def untold_of(site: Site) -> dict[str, tuple[str, ...]]:
+    """Person → the permits under which their lock was taken off in their absence, until they are told."""
+    found: dict[str, tuple[str, ...]] = {}
+    told_of = rows.Untold.objects.filter(site=site).order_by("pk")
+    for person, permit in told_of.values_list("person", "permit"):
+        found[person] = (*found.get(person, ()), permit)
+    return found
 
 
 def standing_of(site: Site) -> dict[str, words.Declared | None]:
@@ -197,8 +201,9 @@ def save_site_wide(site: Site, before: state.Site, after: state.Site) -> None:
         )
     if before.untold != after.untold:
         rows.Untold.objects.filter(site=site).exclude(person__in=after.untold).delete()
-        for person, permit in after.untold.items():
-            rows.Untold.objects.update_or_create(site=site, person=person, defaults={"permit": permit})
+        for person, permits in after.untold.items():
+            for permit in permits:
+                rows.Untold.objects.get_or_create(site=site, person=person, permit=permit)
     if before.out_of_use != after.out_of_use:
         rows.OutOfUse.objects.filter(site=site).exclude(machine__in=after.out_of_use).delete()
         for machine, one in after.out_of_use.items():

@@ -30,6 +30,7 @@ from tests.work.small_plant import (
     sanction,
     sign_off,
     sign_on,
+    tell,
 )
 
 
@@ -37,7 +38,7 @@ def test_an_absent_person_is_signed_off_and_their_padlock_leaves_the_box():
     site = done(occupied_site(), absent())
     assert [on.person for on in p1(site).signed_on] == ["hal"]
     assert [k.removed_at for k in p1(site).locks if k.where == BOX and k.owner == "odo"] != [None]
-    assert site.untold == {"odo": "P-1"}
+    assert site.untold == {"odo": ("P-1",)}
 
 
 def test_both_who_took_it_off_are_named_and_sign():
@@ -178,6 +179,24 @@ def test_told_they_go_on():
     site = done(gone_site(), told_back())
     assert site.untold == {}
     assert [on.person for on in p1(done(site, sign_on("odo", "201", 61))).signed_on] == ["odo"]
+
+
+def test_whoever_lost_locks_under_two_permits_is_told_of_both():
+    site = done(
+        gone_site(),
+        request(40, zones=("NEXT",), by="pia"),
+        issue(41, "P-2", holder="pia", crew=("hal",)),
+        accept(42, "P-2", by="pia"),
+        tell(43, "P-2", by="pia"),
+        sign_on("hal", "202", 44),
+        lock("Q2", "301", 45, "P-2", by="pia"),
+        lock("Q2", "303", 46, "P-2", by="hal"),
+        absent(owner="hal", when=47),
+        replace(absent("Q2", owner="hal", when=48), permit="P-2"),
+    )
+    assert site.untold == {"odo": ("P-1",), "hal": ("P-1", "P-2")}
+    [no] = [no for no in refusal(site, sign_on("hal", "202", 49)).unmet if no.code == "not-told-back"]
+    assert "taken off under P-1, P-2 while they were absent" in no.what
 
 
 @pytest.mark.parametrize("who", ["hal", "ola", "pia"])

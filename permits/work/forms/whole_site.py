@@ -79,7 +79,7 @@ class TellReturnedForm(SiteForm):
     how = words("How", help_text="Where, by whom, in which words.")
 
     def prepare(self) -> None:
-        found = [(person, f"for {permit}") for person, permit in self.site.untold.items()]
+        found = [(person, f"for {', '.join(permits)}") for person, permits in self.site.untold.items()]
         chosen = self.data.get("who", "")
         if chosen in self.site.people and chosen not in self.site.untold:
             found.append((chosen, "whom someone has told meanwhile"))  # the rules say when, and by whom

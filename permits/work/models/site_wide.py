@@ -53,7 +53,9 @@ class Untold(models.Model):
     permit = models.CharField(max_length=16)
 
     class Meta:
-        constraints = [UniqueConstraint(fields=["site", "person"], name="a_person_is_told_once")]
+        constraints = [
+            UniqueConstraint(fields=["site", "person", "permit"], name="a_person_is_told_of_a_permit_once")
+        ]
 
 
 class OutOfUse(models.Model):

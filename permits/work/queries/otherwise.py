@@ -90,11 +90,12 @@ def to_be_told(site: state.Site, p: state.Permit) -> Iterator[str]:
     """People of this permit who are not told yet that their lock was taken off in their absence."""
     if p.phase.is_over:
         return
-    for person, permit in site.untold.items():
-        if permit == p.id or p.works_under_it(person):
+    for person, permits in site.untold.items():
+        if p.id in permits or p.works_under_it(person):
             yield (
-                f"{site.name(person)} is not told yet that their lock was taken off for {permit}; before "
-                f"they resume work, {site.holders_of('officer', 'issuer')} tells them."
+                f"{site.name(person)} is not told yet that their lock was taken off for "
+                f"{', '.join(permits)}; before they resume work, "
+                f"{site.holders_of('officer', 'issuer')} tells them."
             )
 
 

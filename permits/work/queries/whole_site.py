@@ -60,7 +60,7 @@ def ended(words: str) -> str:
 class WholeSitePage:
     """`emergency`, `paper`: who declared it, why and when, in one sentence; "" where there is none.
 
-    `untold`: (name, permit) of people who are to be told that their lock was taken off. `stopped`: the
+    `untold`: (name, permits) of people who are to be told that their lock was taken off. `stopped`: the
     permits that are held up, each with what holds it.
     """
 
@@ -74,7 +74,7 @@ def whole_site_page(now: state.Site) -> WholeSitePage:
     return WholeSitePage(
         emergency=in_words(now, now.emergency),
         paper=in_words(now, now.paper),
-        untold=[(now.name(person), permit) for person, permit in now.untold.items()],
+        untold=[(now.name(person), ", ".join(permits)) for person, permits in now.untold.items()],
         stopped=[(p.id, held_up(now, p)) for p in now.open if p.halted],
     )
 

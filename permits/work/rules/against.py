@@ -136,8 +136,8 @@ def not_told_back(site: Site, person: str) -> Iterator[Unmet]:
     if person in site.untold:
         yield Unmet(
             "not-told-back",
-            f"{site.name(person)}'s lock was taken off under {site.untold[person]} while they were absent, "
-            "and nobody has told them yet.",
+            f"{site.name(person)}'s lock was taken off under {', '.join(site.untold[person])} while "
+            "they were absent, and nobody has told them yet.",
             f"An officer or issuer tells them and records it: {site.holders_of('officer', 'issuer')}.",
         )
 

@@ -67,7 +67,8 @@ def evolve(site: Site, event: e.Event) -> Site:
     out_of_use = out_of_use_after(site.out_of_use, after, event)
     untold = site.untold
     if isinstance(event, e.AbsentSignedOff | e.AbsentLockRemoved):
-        untold = {**untold, event.owner: event.permit}
+        under = dict.fromkeys((*untold.get(event.owner, ()), event.permit))
+        untold = {**untold, event.owner: tuple(under)}
     permits = {**site.permits, event.permit: after}
     return replace(
         site, permits=permits, padlock_owners=owners, out_of_use=out_of_use, untold=untold

@@ -220,8 +220,9 @@ class Site:
 
     `former`: names of those whom open permits name and who have no role here any more. `permits` holds the
     open ones and, until the next load, those that are just over. `out_of_use`: by machine, what was left open
-    when an officer closed its permit as not proven. `untold`: person → the permit under which their lock was
-    taken off in their absence, until they are told. `emergency`, `paper`: what the whole site is under.
+    when an officer closed its permit as not proven. `untold`: person → the permits under which a lock of
+    theirs was taken off in their absence, until they are told. `emergency`, `paper`: what the whole
+    site is under.
     """
 
     graph: Graph
@@ -232,7 +233,7 @@ class Site:
     padlock_owners: Mapping[str, str] = field(default_factory=dict)
     next_number: int = 1
     out_of_use: Mapping[str, OutOfUse] = field(default_factory=dict)
-    untold: Mapping[str, str] = field(default_factory=dict)
+    untold: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     emergency: Declared | None = None
     paper: Declared | None = None
     policy: Policy = field(default_factory=Policy)

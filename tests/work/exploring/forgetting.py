@@ -46,7 +46,7 @@ def forget(site: Site, now: datetime = NOW) -> Site:
         site,
         permits=permits,
         next_number=len(permits) + 1,
-        untold=dict.fromkeys(sorted(site.untold), "P-1"),  # under which permit: only said, never asked
+        untold=dict.fromkeys(sorted(site.untold), ("P-1",)),  # under which permit: only said, never asked
         out_of_use={one.machine: one for one in forget_out_of_use(site)},
         emergency=site.emergency and Declared("", EARLIER, ""),
         paper=site.paper and Declared("", EARLIER, ""),

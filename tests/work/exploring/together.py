@@ -55,7 +55,7 @@ class World:
         so = Declared("", EARLIER, "")
         site = replace(
             site, permits=permits, emergency=so if self.emergency else None, paper=so if self.paper else None,
-            untold=dict.fromkeys(self.untold, "P-1"),
+            untold=dict.fromkeys(self.untold, ("P-1",)),
             out_of_use={one.machine: one for one in self.out_of_use},
         )  # fmt: skip
         return Stand(site, self.charge)
