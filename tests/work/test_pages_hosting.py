@@ -51,7 +51,13 @@ def test_a_hosting_that_is_over_is_seen_on_the_permit_and_keeps_nobody_inside(
 ):
     yesterday = works.day_of(now()) - timedelta(days=1)
     Hosting.objects.filter(person=person("wim")).update(starts_on=yesterday, expires_on=yesterday)
-    assert text_of(phone("odo").get(signed_on.url)).count(UNHOSTED) == 2
+    page = text_of(phone("odo").get(signed_on.url))
+    assert page.count(UNHOSTED) == 2
+    over = "Wim Ottergaard is a contractor of Harrowmere Fitters, and Maud Ferrisdale was their host until"
+    assert "Inside, and may not be any more" in page
+    for seen in (page, text_of(phone("maud").get("/board/"))):
+        why = seen[seen.index(over) :].split(" They come out and sign off.")[0]
+        assert len(why) < len(over) + 60
     assert send(phone("wim"), f"{signed_on.url}sign-off/").status_code == 302
     answer = send(phone("wim"), f"{signed_on.url}sign-on/", padlock="W-1")
     assert answer.status_code == 409

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from permits.people.models import Site
 from permits.work.queries.look import settled, zone_names
-from permits.work.queries.otherwise import held_up, service
+from permits.work.queries.otherwise import held_up, may_no_longer, service
 from permits.work.queries.states import AreaLine, area_lines, badge
 from permits.work.rules import state
 from permits.work.rules.in_service import not_in_service_beside
@@ -35,6 +35,7 @@ class BoardRow:
     areas: list[AreaLine]
     stopped_because: str
     held_up: list[str]  # who, when and why, of what holds it up now
+    may_no_longer: list[str]  # why somebody inside could not go in again
     service: str  # of a machine that several permits hold
 
 
@@ -72,6 +73,7 @@ def board_row(now: state.Site, p: state.Permit, at: datetime) -> BoardRow:
         areas=list(area_lines(now, p, at)),
         stopped_because=p.stopped_because,
         held_up=[one.what for one in held_up(now, p) if one.is_on],
+        may_no_longer=may_no_longer(now, p, at),
         service=service(now, p),
     )
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from permits.work.queries.look import Look
 from permits.work.rules import state
+from permits.work.rules.against import not_authorised
 from permits.work.rules.held_up import in_words, who_lifts
 from permits.work.rules.on_paper import not_on_paper as paper_is_off
 from permits.work.rules.out_of_use import what_is_open
@@ -32,6 +34,11 @@ def held_up(site: state.Site, p: state.Permit) -> list[HeldUp]:
         return own
     since = Halt(HaltKind.EMERGENCY, emergency.by, emergency.at, emergency.why)
     return [halt_line(site, p, since), *own]
+
+
+def may_no_longer(site: state.Site, p: state.Permit, at: datetime) -> list[str]:
+    """Of people inside whose authorisation or host is over meanwhile: why, in sentences."""
+    return [no.what for on in p.signed_on for no in not_authorised(site, on.person, p, at)]
 
 
 def halt_line(site: state.Site, p: state.Permit, halt: Halt) -> HeldUp:

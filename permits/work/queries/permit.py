@@ -11,6 +11,7 @@ from permits.work.queries.otherwise import (
     NoticeLine,
     handover,
     held_up,
+    may_no_longer,
     notices,
     service,
     to_be_told,
@@ -53,6 +54,7 @@ class PermitPage:
     still_open: list[str]
     stopped_path: tuple[str, ...]
     people_inside: list[str]
+    may_no_longer: list[str]  # why somebody inside could not go in again, in sentences
     sanction_until: datetime | None
     sanction_text: str
     ends_at: datetime
@@ -93,6 +95,7 @@ def permit_page(seen: Look, person: str) -> PermitPage:
         still_open=[unmet.what for unmet in still_open(site, p)],
         stopped_path=p.stopped_path,
         people_inside=inside if shape == "unsafe" else [],
+        may_no_longer=may_no_longer(site, p, at),
         sanction_until=sanction.until if sanction else None,
         sanction_text=sanction_text(site, sanction) if sanction else "",
         ends_at=p.ends_at,
