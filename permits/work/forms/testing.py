@@ -33,7 +33,7 @@ class ConfirmClearForm(CommandForm):
         widget=forms.RadioSelect,
         initial=Seen.SELF.value,
     )
-    seen_by = forms.ChoiceField(label="By radio: who sees it", choices=(), required=False)
+    seen_by = forms.ChoiceField(label="If by radio: who sees it", choices=(), required=False)
     one_place = confirmed("I see all of them from where I stand")
     watching = confirmed("I stay outside the throw line and keep watch")
 
