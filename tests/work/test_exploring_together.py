@@ -9,7 +9,7 @@ import pytest
 
 from permits.work.rules import commands as c
 from permits.work.rules.refusal import Refused
-from tests.work.exploring.committed import rows_of
+from tests.work.exploring.committed import right_and_never_stuck, rows_of
 from tests.work.exploring.guards import Reach, replayed
 from tests.work.exploring.missing import Refusals, search_beyond
 from tests.work.exploring.moving import Move, Stand, forgotten, moved
@@ -43,7 +43,8 @@ def count(rows) -> int:
 @pytest.mark.parametrize("plan", OF_TWO, ids=names)
 def test_the_same_states_moves_and_dead_ends_as_one_by_one(plan):
     """walking.py makes every move of every state; here most are known from what was read before."""
-    single, both = walk(plan), explore(plan)
+    single, both = walk(plan, most=20_000), explore(plan)
+    right_and_never_stuck(single)
     assert {both.stand(pair).key for pair in pairs(both, both.seen)} == set(single.number)
     assert (both.moves, both.tried, len(both.layers) - 1) == (single.moves, single.tried, max(single.deep))
     for absent in ("", "odo", "pia"):
