@@ -192,6 +192,16 @@ def clearing(
             yield says(who, p, "leaves the watch", c.LeaveWatch(**by(p, who)))
 
 
+def by_radio(at: Site, p: Permit, who: str, *, sees: str) -> Iterator[Move]:
+    """All areas at once, told by somebody who sees them; or by nobody knows whom."""
+    areas = tuple(n.id for n in at.graph.danger_areas)
+    for named, words in ((sees, sees), ("", "somebody")):
+        asked = c.ConfirmClear(
+            **by(p, who), areas=areas, how=Seen.RADIO, one_place=True, watching=False, seen_by=named
+        )
+        yield says(who, p, f"hears from {words} that the areas are clear", asked)
+
+
 def sanctions(p: Permit, *points: str, by_whom: tuple[str, ...] = (IDA,), cycles: int = 1) -> Iterator[Move]:
     for who in by_whom:
         given = c.GiveSanction(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from permits.plant.rules.energy import Medium
 from permits.work.rules import commands as c
 from permits.work.rules.state import Permit, Site
-from permits.work.rules.words import BOX, Phase, Stage
+from permits.work.rules.words import BOX, Phase, Seen, Stage
 from tests.work.physics import own_locks, own_releases
 
 from .charge import inside
@@ -42,6 +42,7 @@ def wrong_step(before: Stand, move: Move, after: Stand) -> Iterator[str]:
         return
     yield from goes_on_while_held_up(before.site, was, now, ask)
     yield from wrong_entry(before.site, was, now)
+    yield from still_seen(after.site, was, now)
     yield from wrong_isolating(after.site, was, now, ask)
     yield from wrong_power(before.site, was, now, ask)
     yield from wrong_end(was, now, ask)
@@ -152,6 +153,14 @@ def wrong_entry(site: Site, was: Permit, now: Permit) -> Iterator[str]:
                 yield f"{who} goes into a zone of {p.id}, which is tested under power"
 
 
+def still_seen(site: Site, was: Permit, now: Permit) -> Iterator[str]:
+    for who in sorted(set(inside(now)) - set(inside(was))):
+        for p in site.permits.values():
+            for said in p.confirmations:
+                if said.void_at is None and who in (said.by, said.seen_by):
+                    yield f"{who} has gone in, and {said.area} counts as seen by them for {p.id}"
+
+
 # ── power ───────────────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -192,6 +201,8 @@ def wrong_power(site: Site, was: Permit, now: Permit, ask: c.Command) -> Iterato
             if not said or old:
                 yield f"{area} can be under power and nobody has just seen it clear"
     if isinstance(ask, c.ConfirmClear):
+        if ask.how is Seen.RADIO and ask.seen_by not in site.people:
+            yield "areas are called clear by radio, and nobody is named who sees them"
         zones = {(who, zone) for p in site.permits.values() for who in inside(p) for zone in p.zones}
         for who, zone in sorted(zones):
             if zone in ask.areas:

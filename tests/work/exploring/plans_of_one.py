@@ -82,6 +82,7 @@ def stops_moves(at: Site) -> Iterator[Move]:
     yield from a.looking_over(p, ODO)
     yield from a.notices(p)
     yield from a.clearing(at, p, PIA, watching=(False,))
+    yield from a.by_radio(at, p, PIA, sees=ODO)
     yield from a.sanctions(p)
     yield from a.cycles(p, ODO)
     yield from a.restoring(p, ODO)
