@@ -132,6 +132,14 @@ def test_an_officer_resets_a_locked_pin_and_its_owner_sets_a_new_one(quillfen, m
     assert kinds(quillfen, person) == ["PIN_RESET", "PIN_SET"]
 
 
+def test_tries_that_are_used_up_are_locked_before_the_entry_says_so(quillfen):
+    """The server went away between the last wrong PIN and its entry."""
+    person = PersonFactory(site=quillfen, pin_failures=10)
+    assert "is locked after 10 wrong ones" in refusal(person, "804216", quillfen)
+    with pytest.raises(actions.Declined, match="Your PIN is locked after 10 wrong ones"):
+        actions.set_pin(site=quillfen, person=person, pin="918273", by=person.author, at=AT)
+
+
 def test_nobody_resets_their_own_pin(quillfen, maud):
     with pytest.raises(actions.Declined, match="Nobody resets their own PIN"):
         actions.reset_pin(site=quillfen, person=maud, why="forgotten", by=maud.author, at=AT)
