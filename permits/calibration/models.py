@@ -232,7 +232,9 @@ class AxisWork(models.Model):
     """The work on one axis in one job; only one is open at a time.
 
     Tolerance and the instrument's certificate are kept as they were when the axis was opened: what was
-    decided then does not change with a new certificate.
+    decided then does not change with a new certificate. `owed_at_opening`: the permit since whose closing the
+    axis owed its as-left check then, or ""; `proven_as_found`: it was closed uncorrected, and that was the
+    check (see rules.owing).
     """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="works")
@@ -245,6 +247,8 @@ class AxisWork(models.Model):
     state = models.CharField(max_length=12, choices=chosen(AxisState))
     corrections = models.PositiveSmallIntegerField(default=0)
     proven = models.PositiveSmallIntegerField(default=0)
+    owed_at_opening = models.CharField(max_length=16, blank=True, default="")
+    proven_as_found = models.BooleanField(default=False)
     opened_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
 
@@ -258,6 +262,11 @@ class AxisWork(models.Model):
                 condition=Q(state=AxisState.OPEN.value, ended_at=None)
                 | (~Q(state=AxisState.OPEN.value) & Q(ended_at__isnull=False)),
                 name="axis_work_that_is_over_has_ended",
+            ),
+            CheckConstraint(
+                condition=Q(proven_as_found=False)
+                | (Q(state=AxisState.CLOSED.value, corrections=0) & ~Q(owed_at_opening="")),
+                name="proven_as_found_is_owed_uncorrected_and_closed",
             ),
         ]
 

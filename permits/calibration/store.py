@@ -22,6 +22,9 @@ from permits.calibration.rules.policy import Overdue, Policy
 from permits.calibration.rules.prechecks import Measured
 from permits.people.models import Site
 from permits.plant.models import Machine
+from permits.work.rules.out_of_use import owed_since
+from permits.work.rules.words import OutOfUse
+from permits.work.store import out_of_use_of
 
 WORKS = ("pieces", "changes")
 
@@ -33,7 +36,7 @@ def works_of(job: rows.Job) -> tuple[rules.AxisWork, ...]:
 
 
 def work_of(row: rows.AxisWork) -> rules.AxisWork:
-    """Needs the axis; pieces and changes are read where they are not prefetched."""
+    """Needs the axis; pieces and changes are read where they are not prefetched, what it owes while open."""
     changes = sorted(row.changes.all(), key=lambda change: change.n)
     return rules.AxisWork(
         axis=row.axis.code,
@@ -51,7 +54,19 @@ def work_of(row: rows.AxisWork) -> rules.AxisWork:
         nominal=range_from_record(row.axis.nominal_from, row.axis.nominal_to),
         ranges=ranges_of(row.axis),
         changes=tuple(change_of(change) for change in changes),
+        owed=owed_by(row.axis) if row.state == rules.AxisState.OPEN.value else "",
+        owed_at_opening=row.owed_at_opening,
     )
+
+
+def owed_by(axis: rows.Axis) -> str:
+    """The permit that was closed without this axis' as-left check, while that is owed; "" for none."""
+    return owed_since(out_of_use_of(axis.machine.site), axis.machine.code, axis.code)
+
+
+def out_of_use(machine: Machine) -> OutOfUse | None:
+    """What was left open on the machine when a permit was closed as not proven; None where nothing was."""
+    return out_of_use_of(machine.site).get(machine.code)
 
 
 def piece_of(row: rows.Piece) -> rules.Piece:

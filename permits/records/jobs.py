@@ -155,7 +155,9 @@ def add(
         case Fact.RESULT_JUDGED:
             axes[data["job"], data["axis"]].results.append(
                 ResultRow(
-                    "as-left check",
+                    f"as-left check owed since {data['owed']}, as found"
+                    if data.get("owed")
+                    else "as-left check",
                     data["decision"],
                     data["grounds"],
                     data["worse"],

@@ -192,6 +192,21 @@ def test_axis_work_that_is_over_has_ended(job, fields):
         work(job, **fields)
 
 
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"owed_at_opening": ""},
+        {"corrections": 1},
+        {"state": "abandoned"},
+        {"state": "open", "ended_at": None},
+    ],
+)
+def test_proven_as_found_is_what_was_owed_not_corrected_and_closed(job, wrong):
+    right = {"proven_as_found": True, "owed_at_opening": "P-1", "state": "closed", "ended_at": NOON}
+    with refuses("proven_as_found_is_owed_uncorrected_and_closed"):
+        work(job, **right | wrong)
+
+
 def test_a_piece_has_its_place(job):
     at = work(job)
     piece(at)

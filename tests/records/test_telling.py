@@ -125,6 +125,16 @@ def test_every_fact_of_people_has_a_sentence(kind):
     )
 
 
+def test_an_axis_that_owes_its_check_is_told_since_which_permit_and_how_it_was_made():
+    opened = spoken(told(Fact.AXIS_OPENED.value, CALIBRATION[Fact.AXIS_OPENED] | {"owed": "P-1"}), VOICE)
+    assert "Its as-left check is owed since P-1 was closed not proven." in opened.detail
+    result = spoken(told(Fact.RESULT_JUDGED.value, CALIBRATION[Fact.RESULT_JUDGED] | {"owed": "P-1"}), VOICE)
+    assert result.what.endswith("is left as it was found, on 3 pieces: leave")
+    assert result.detail == "This is the as-left check owed since P-1 was closed not proven. It is inside."
+    for kind in (Fact.AXIS_OPENED, Fact.RESULT_JUDGED):  # an entry that owes nothing says nothing of it
+        assert "owed" not in spoken(told(kind.value, CALIBRATION[kind] | {"owed": ""}), VOICE).detail
+
+
 def test_a_draft_is_told_with_what_the_officer_asked_of_its_plan():
     def detail(**data):
         return spoken(told(PlantFact.PROCEDURE_DRAFTED.value, data, about="procedure:C1/1"), VOICE).detail

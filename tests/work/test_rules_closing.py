@@ -202,6 +202,21 @@ def test_an_as_left_check_brings_a_machine_back_into_use():
     assert dict(site.out_of_use) == {}
 
 
+def test_an_axis_that_is_left_as_it_was_found_may_be_its_own_check():
+    """Nothing is corrected under P-2: calibration finds the axis in tolerance and tells the permit so."""
+    site = done(second_permit(), open_job(), prove(), close_job(), clear("OUT", "NEXT", when=31))
+    site = done(site, hand_back(32), remove("G1", when=81), *restore(81)[1:])
+    assert dict(site.out_of_use) == {}
+    assert p1(site).in_service
+    assert p1(site).jobs[0].unproven == ()
+
+
+def test_it_is_said_who_makes_the_check_and_how_what_is_right_is_left():
+    no = refusal(with_check_of(second_permit(), "length"), sign_closed())
+    assert "those on the job re-isolate, begin a test cycle, open the axis" in no.unmet[0].who
+    assert "In tolerance, it is closed as it is, and proven" in no.unmet[0].who
+
+
 def with_check_of(site, axis: str):
     """P-2 corrects an axis, checks it on fresh pieces, and gives power back."""
     site = done(site, open_job(), correct(axis=axis), prove(axis=axis), close_job())

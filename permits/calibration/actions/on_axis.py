@@ -8,13 +8,14 @@ from datetime import date
 
 from permits.calibration import models as rows
 from permits.calibration.actions.who import Who, writing_for
-from permits.calibration.rules import against, instruments
+from permits.calibration.rules import against, instruments, owing
 from permits.calibration.rules import job as rules
+from permits.calibration.rules.deciding import Assessment
 from permits.calibration.rules.facts import Fact
 from permits.calibration.rules.lengths import Measure, Unit, recorded
 from permits.calibration.rules.parameters import Change, Parameter, Setting, setting_recorded
 from permits.calibration.rules.reasons import reason as words_of
-from permits.calibration.store import WORKS, is_overdue, on_hand, policy_of, work_of, works_of
+from permits.calibration.store import WORKS, is_overdue, on_hand, owed_by, policy_of, work_of, works_of
 from permits.ledger.pen import AlreadyDone, Pen
 from permits.people.models import Site
 from permits.work import actions as work
@@ -60,6 +61,7 @@ def begin_axis(
         coverage_factor=instrument.coverage_factor,
         resolution=instrument.resolution,
         state=rules.AxisState.OPEN.value,
+        owed_at_opening=owed_by(axis),
         opened_at=pen.at,
     )
     data = {
@@ -72,6 +74,7 @@ def begin_axis(
         "coverage_factor": format(made.coverage_factor, "f"),
         "resolution": made.resolution,
         "overdue_since": overdue_since(instrument, day),
+        "owed": made.owed_at_opening,
     }
     pen.write(Fact.AXIS_OPENED, job.permit.about, data)
 
@@ -185,25 +188,36 @@ def judge(*, site: Site, row: rows.AxisWork, who: Who) -> None:
 
 def judge_now(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int | None) -> None:
     """Judge in an action that holds the pen; `seen` is None where it has asked the permit already."""
-    job, now = row.job, fresh(row)
+    now = fresh(row)
     refuse_if(against.against_judging(now))
-    command = c.ProveAxis(
-        permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
-    )
-    work.apply(pen, site, command, seen=seen)
+    prove(pen, site, row, who, seen=seen)
     row.proven = row.corrections
     row.save(update_fields=["proven"])
     left = now.assessed(rules.Stage.AS_LEFT)
     assert left is not None
+    write_result(pen, row, left, worse=rules.went_worse(now))
+
+
+def prove(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int | None) -> None:
+    """Tell the permit that the axis has its as-left check."""
+    job = row.job
+    command = c.ProveAxis(
+        permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
+    )
+    work.apply(pen, site, command, seen=seen)
+
+
+def write_result(pen: Pen, row: rows.AxisWork, found: Assessment, *, worse: bool, owed: str = "") -> None:
+    """What the pieces of an as-left check say. `owed`: since which permit, where they are those as found."""
     data = {
-        "job": job.number, "axis": row.axis.code, "pieces": left.n, "decision": left.decision.value,
-        "grounds": words_of(left), "worse": rules.went_worse(now),
+        "job": row.job.number, "axis": row.axis.code, "pieces": found.n, "decision": found.decision.value,
+        "grounds": words_of(found), "worse": worse, "owed": owed,
     }  # fmt: skip
-    pen.write(Fact.RESULT_JUDGED, job.permit.about, data)
+    pen.write(Fact.RESULT_JUDGED, row.job.permit.about, data)
 
 
 def end_axis(*, site: Site, row: rows.AxisWork, abandon: bool, who: Who) -> None:
-    """Close an axis, or abandon it: then another may open."""
+    """Close an axis, or abandon it: then another may open. Closed as it was found it may be proven by it."""
     job = row.job
     with suppress(AlreadyDone), writing_for(site, who) as pen:
         command = c.AskJob(permit=job.permit.reference, by=who.ref, at=who.at, job=job.number)
@@ -211,10 +225,14 @@ def end_axis(*, site: Site, row: rows.AxisWork, abandon: bool, who: Who) -> None
         now = fresh(row)
         refuse_if(against.against_closing_axis(now, abandon=abandon))
         state = rules.AxisState.ABANDONED if abandon else rules.AxisState.CLOSED
-        row.state, row.ended_at = state.value, pen.at
-        row.save(update_fields=["state", "ended_at"])
         stage = now.stage
         found = now.assessed(stage)
+        proven_as_found = not abandon and owing.proves_as_found(now)
+        if proven_as_found and found is not None:
+            prove(pen, site, row, who, seen=None)
+            write_result(pen, row, found, worse=False, owed=now.owed)
+        row.state, row.ended_at, row.proven_as_found = state.value, pen.at, proven_as_found
+        row.save(update_fields=["state", "ended_at", "proven_as_found"])
         data = {
             "job": job.number, "axis": row.axis.code, "state": state.value, "corrections": row.corrections,
             "stage": stage.value, "decision": found.decision.value if found else "",

@@ -28,6 +28,7 @@ from permits.calibration.queries.jobs import (
     job_page,
     jobs_of,
     open_job,
+    still_owed,
     work_page,
 )
 from permits.calibration.queries.prechecks import PreCheckPage
@@ -61,5 +62,6 @@ __all__ = [
     "machines_with_axes",
     "open_job",
     "policy_of",
+    "still_owed",
     "work_page",
 ]

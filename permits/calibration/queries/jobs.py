@@ -8,13 +8,15 @@ from permits.calibration import models as rows
 from permits.calibration.queries.describing import axes_of, features_of
 from permits.calibration.queries.prechecks import PreCheckPage, pre_check_page
 from permits.calibration.rules import job as rules
+from permits.calibration.rules import owing
 from permits.calibration.rules.correcting import Correction
 from permits.calibration.rules.lengths import Measure, Unit, deviation, from_record, printed
 from permits.calibration.rules.parameters import Parameter, setting_from_record, setting_printed
 from permits.calibration.rules.policy import Policy
 from permits.calibration.rules.reasons import reason, size
-from permits.calibration.store import WORKS, policy_of, work_of
+from permits.calibration.store import WORKS, out_of_use, owed_by, policy_of, work_of
 from permits.work.models import Permit
+from permits.work.rules.words import OutOfUse
 
 LOOKS = {"leave": "dead", "adjust": "unproven", "measure again": "info"}
 
@@ -63,7 +65,9 @@ class ChangeLine:
 @dataclass(frozen=True, slots=True)
 class WorkPage:
     """The work on one axis. `next`: the one next thing (rules.job.Do); `back`: what would undo the last
-    correction; `limits`: what a correction may change; `strikable`: pieces that may be taken back."""
+    correction; `limits`: what a correction may change; `strikable`: pieces that may be taken back;
+    `owes`: that it owes an as-left check, or ""; `settles`: what settles that; `proves`: closed now it is
+    proven as it was found; `proven_as_found`: it was closed so."""
 
     row: rows.AxisWork
     name: str
@@ -87,6 +91,10 @@ class WorkPage:
     limits: tuple[tuple[Parameter, str], ...] = ()
     changes: tuple[ChangeLine, ...] = ()
     strikable: tuple[int, ...] = ()
+    owes: str = ""
+    settles: str = ""
+    proves: bool = False
+    proven_as_found: bool = False
 
     @property
     def now(self) -> Judgement | None:
@@ -101,6 +109,8 @@ class WorkPage:
 
 @dataclass(frozen=True, slots=True)
 class JobPage:
+    """`owes`: which axes of the machine owe an as-left check, while none is open; `owed`: their codes."""
+
     row: rows.Job
     machine: str
     works: list[WorkPage]
@@ -109,6 +119,8 @@ class JobPage:
     policy: Policy = field(default_factory=Policy)
     pre_check: PreCheckPage | None = None
     features: tuple[rows.Feature, ...] = ()
+    owes: str = ""
+    owed: tuple[str, ...] = ()
 
     @property
     def is_over(self) -> bool:
@@ -138,16 +150,34 @@ def job_page(job: rows.Job) -> JobPage:
     begun = max((w.row.opened_at for w in works), default=None)
     since = job.pre_checks.filter(at__gt=begun) if begun else job.pre_checks
     last = since.order_by("n").last()  # one from before an axis, or that opened it, tells no more
+    now_open = next((w for w in works if w.is_open), None)
+    axes = axes_of(job.machine)
+    owed = out_of_use(job.machine) if now_open is None and job.closed_at is None else None
     return JobPage(
         row=job,
         machine=job.machine.name,
         works=works,
-        open=next((w for w in works if w.is_open), None),
-        axes=list(axes_of(job.machine)),
+        open=now_open,
+        axes=axes,
         policy=policy,
         pre_check=pre_check_page(last) if last else None,
         features=tuple(features_of(job.machine)),
+        owes=of_machine(owed, axes) if owed else "",
+        owed=owed.axes if owed else (),
     )
+
+
+def still_owed(axis: rows.Axis) -> str:
+    """The permit that was closed without this axis' as-left check, while that is owed; "" for none."""
+    return owed_by(axis)
+
+
+def of_machine(left: OutOfUse, axes: list[rows.Axis]) -> str:
+    """Which axes owe their as-left check, by name, and what settles it; "" where only defects were left."""
+    if not left.axes and not left.any_axis:
+        return ""
+    named = {axis.code: axis.name for axis in axes}
+    return owing.of_machine([named.get(code, code) for code in left.axes], left.permit)
 
 
 def work_page(row: rows.AxisWork, policy: Policy | None = None) -> WorkPage:
@@ -180,6 +210,10 @@ def work_page(row: rows.AxisWork, policy: Policy | None = None) -> WorkPage:
         limits=tuple((parameter, str(limits)) for parameter, limits in work.ranges.items()),
         changes=tuple(change_line(change) for change in corrections),
         strikable=tuple(piece.n for piece in work.pieces_of(work.stage)) if may_strike else (),
+        owes=owing.why_owed(work),
+        settles=owing.what_settles(work),
+        proves=owing.proves_as_found(work),
+        proven_as_found=row.proven_as_found,
     )
 
 

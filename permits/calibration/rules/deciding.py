@@ -134,6 +134,12 @@ class Assessment:
     def n(self) -> int:
         return len(self.question.readings)
 
+    @property
+    def pieces_scatter(self) -> bool:
+        """Do single pieces break the tolerance, about the line where that is judged, else about the mean?"""
+        by_line = self.judged is not None and self.judged.nominal is not None
+        return self.line_scatter if by_line else self.scatter
+
 
 def assess(question: Question) -> Assessment:
     """Decides *leave*, *adjust* or *measure again*; the rules stand at the head of this file."""

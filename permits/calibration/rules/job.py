@@ -49,7 +49,9 @@ class AxisWork:
     """The work on one axis in one job. `corrections`: how many were entered; `proven`: how many were checked.
 
     Tolerance and instrument are those of when the axis was opened; `nominal` is the range of sizes that the
-    axis cuts (None: any), `ranges` what a correction may change and how far.
+    axis cuts (None: any), `ranges` what a correction may change and how far. `owed`: the permit that was
+    closed without this axis' as-left check, while that is owed ("" for none); `owed_at_opening`: the same
+    when the axis was opened. See owing.py.
     """
 
     axis: str
@@ -63,6 +65,8 @@ class AxisWork:
     nominal: Range | None = None
     ranges: Mapping[Parameter, Range] = field(default_factory=dict)
     changes: tuple[Change, ...] = ()
+    owed: str = ""
+    owed_at_opening: str = ""
 
     @property
     def stage(self) -> Stage:
@@ -145,6 +149,8 @@ def what_next(work: AxisWork) -> Do:
     if not work.corrections:
         if answer is None or not enough:
             return Do.READ
+        if work.owed and answer.decision is Decision.LEAVE and answer.pieces_scatter:
+            return Do.READ_MORE  # in tolerance on the mean alone, which proves nothing
         return {Decision.LEAVE: Do.LEAVE, Decision.ADJUST: Do.CORRECT}.get(answer.decision, Do.READ_MORE)
     if work.unproven:
         settled = answer is not None and answer.decision is not Decision.MEASURE_AGAIN

@@ -167,9 +167,12 @@ def open_axis_form(
 
 
 def preferred(page: queries.JobPage) -> dict[str, int]:
-    """Chosen already: the axis that the pre-check names, else the first; an instrument that may read it."""
+    """Chosen already: the axis that the pre-check names, else one that owes its check, else the first; an
+    instrument that may read it."""
     wanted = page.pre_check.suggested if page.pre_check else ""
-    axis = next((axis for axis in page.axes if axis.name == wanted), page.axes[0] if page.axes else None)
+    named = [axis for axis in page.axes if axis.name == wanted]
+    owing = [axis for axis in page.axes if axis.code in page.owed]
+    axis = next(iter([*named, *owing, *page.axes]), None)
     if axis is None:
         return {}
     instrument = queries.instrument_for(axis, page.row.permit.site)

@@ -31,7 +31,12 @@ def of_job(told: Told, voice: Voice) -> Line | None:
             return Line(
                 f"{who} began with {data['name']}, tolerance ±{size(data['tolerance'])}",
                 sentences(
-                    f"Read with {names.instrument(data['instrument'])}", certificate(data), overdue(data)
+                    f"Read with {names.instrument(data['instrument'])}",
+                    certificate(data),
+                    overdue(data),
+                    f"Its as-left check is owed since {data['owed']} was closed not proven"
+                    if data.get("owed")
+                    else "",
                 ),
             )
         case Fact.PIECE_READ:
@@ -60,6 +65,14 @@ def of_job(told: Told, voice: Voice) -> Line | None:
         case Fact.RESULT_JUDGED:
             worse = "Further out than it was found" if data["worse"] else ""
             axis, pieces = names.axis(data["axis"]), data["pieces"]
+            if since := data.get("owed"):
+                return Line(
+                    f"{axis} is left as it was found, on {pieces} pieces: {data['decision']}",
+                    sentences(
+                        f"This is the as-left check owed since {since} was closed not proven",
+                        str(data["grounds"]),
+                    ),
+                )
             return Line(
                 f"As-left result of {axis} on {pieces} pieces: {data['decision']}",
                 sentences(worse, str(data["grounds"])),

@@ -62,7 +62,7 @@ ENDING = Topic(
         ),
         "out-of-use": Rule(
             "A machine that was closed as not proven has its as-left check before it is in service again.",
-            "Those on the job read fresh pieces under this permit.",
+            "Those on the job read fresh pieces under this permit: an axis in tolerance is left as it is.",
             (SITE_POLICY,),
         ),
         "nothing-open": Rule(
