@@ -22,7 +22,8 @@ from tests.work.reading_pages import text_of
 pytestmark = pytest.mark.django_db
 
 OUT = "C1 is out of use since P-1 was closed not proven: length-1."
-OWED = "Length, short system owes its as-left check since P-1 was closed not proven."
+OWES = "Length, short system owes its as-left check since P-1 was closed not proven."
+OWED = "Its as-left check is owed since P-1 was closed not proven."
 DOUBTFUL = ("1200.4 mm", "1200.6 mm")
 SCATTERED = ("1200.6 mm", "1199.4 mm") * 9
 
@@ -79,20 +80,19 @@ def test_the_machine_comes_back_without_a_correction(as_odo, at, left, quillfen)
     job = {"machine": "C1", "settings_before": "cell-2.bak", "reference_board": "RB", "test_piece": "1200 mm"}
     assert post(as_odo, at("open/"), **job).url == at()
     page = text_of(as_odo.get(at()))
-    assert OWED in page
-    assert "is left as it is, and closing it proves it" in page
+    assert f"{OWES} What is found in tolerance by the guard band is proven by closing it as it is." in page
     form = as_odo.get(at()).context["forms"]["open_axis"]
     assert form.initial["axis"] == axis("length-1").pk  # chosen already
 
     opening = {"job": 1, "axis": axis("length-1").pk, "instrument": instrument("ST-03").pk}
     assert post(as_odo, at("axis/open/"), **opening).url == at()
-    assert f"{OWED} Read test pieces." in text_of(as_odo.get(at()))
+    assert f"{OWED} Found in tolerance by the guard band, closing it" in text_of(as_odo.get(at()))
 
     pieces = {"work": left.axis.pk, "nominal": "1200", "measured": "1200"}
     pieces |= {"measured-2": "1200.1", "measured-3": "1199.9", "measured-4": "1200"}
     assert post(as_odo, at("piece/"), **pieces).url == at()
     page = text_of(as_odo.get(at()))
-    assert "Leave it as it is: that proves it" in page
+    assert f"Leave it as it is: that proves it {OWED} These pieces prove it as it is: close the axis." in page
     assert "Close this axis: it is proven" in page
     assert is_out()  # nothing is proven before it is closed
 
@@ -105,7 +105,7 @@ def test_the_machine_comes_back_without_a_correction(as_odo, at, left, quillfen)
     page = text_of(as_odo.get(at()))
     assert "Length, short system is proven as it was found." in page
     assert "as found, proven so" in page
-    assert OWED not in page
+    assert OWES not in page
 
 
 def proven(left):
@@ -168,9 +168,9 @@ def test_its_story_tells_it(left, darya, signed_in):
     ("pieces", "words"),
     [
         (DOUBTFUL, "These pieces cannot tell, so they prove nothing yet."),
-        (SCATTERED, "single pieces scatter beyond it, which proves nothing"),
-        (TOO_LONG, "Out of tolerance: correct it, then read fresh pieces."),
-        (RIGHT[:1], "Read test pieces."),
+        (SCATTERED, "Single pieces scatter beyond the tolerance, which proves nothing."),
+        (TOO_LONG, "It is out of tolerance: correct it, then judge fresh pieces."),
+        (RIGHT[:1], "Found in tolerance by the guard band, closing it as it is proves it."),
     ],
     ids=["measure again", "scatter", "adjust", "one piece"],
 )
@@ -211,7 +211,7 @@ def test_another_axis_does_not_prove_it(as_odo, at, left, quillfen):
     assert sent(as_odo, at, left).url == at()
     assert is_out()
     assert not entries(quillfen, "AXIS_PROVEN")
-    assert OWED in text_of(as_odo.get(at()))
+    assert OWES in text_of(as_odo.get(at()))
 
 
 def test_further_pieces_may_settle_what_the_first_did_not(left):

@@ -83,7 +83,7 @@ def test_pieces_that_scatter_beyond_the_tolerance_prove_nothing():
     assert not owing.proves_as_found(work)
     assert what_next(work) is Do.READ_MORE
     assert what_next(replace(work, owed="")) is Do.LEAVE
-    assert "scatter beyond it, which proves nothing" in owing.what_settles(work)
+    assert "scatter beyond the tolerance, which proves nothing" in owing.what_settles(work)
 
 
 def test_pieces_that_differ_by_a_scale_within_the_tolerance_are_no_scatter():
@@ -116,7 +116,7 @@ def test_an_axis_opened_before_the_machine_was_left_unproven_proves_nothing(befo
     """Its pieces may be from before another permit's correction, of which they know nothing."""
     work = read(replace(OWED, owed="P-3", owed_at_opening=before), *RIGHT)
     assert not owing.proves_as_found(work)
-    assert owing.why_owed(work) == "Length owes its as-left check since P-3 was closed not proven."
+    assert owing.why_owed(work) == "Its as-left check is owed since P-3 was closed not proven."
     assert owing.what_settles(work).startswith("It was opened before P-3 was closed")
 
 
@@ -131,8 +131,8 @@ def test_an_axis_that_is_over_proves_nothing_any_more(state):
 @pytest.mark.parametrize(
     ("sizes", "words"),
     [
-        ((), "Read test pieces. An axis found in tolerance by the guard band is left as it is"),
-        (TOO_LONG, "Out of tolerance: correct it, then read fresh pieces."),
+        ((), "Found in tolerance by the guard band, closing it as it is proves it"),
+        (TOO_LONG, "It is out of tolerance: correct it, then judge fresh pieces."),
         (DOUBTFUL, "These pieces cannot tell, so they prove nothing yet."),
     ],
 )

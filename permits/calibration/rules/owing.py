@@ -34,51 +34,48 @@ def proves_as_found(work: AxisWork) -> bool:
     )
 
 
-READ_AND_SEE = (
-    "An axis found in tolerance by the guard band is left as it is, and closing it proves it. One found out "
-    "of tolerance is corrected, and checked on fresh pieces."
-)
-
-
 # ── in words ────────────────────────────────────────────────────────────────────────────────────────────
 
 
 def why_owed(work: AxisWork) -> str:
-    """ "Length owes its as-left check since P-1 was closed not proven."; "" where nothing is owed."""
-    return f"{work.name} owes its as-left check since {work.owed} was closed not proven." if work.owed else ""
+    """ "Its as-left check is owed since P-1 was closed not proven."; "" where nothing is owed."""
+    return f"Its as-left check is owed since {work.owed} was closed not proven." if work.owed else ""
 
 
 def of_machine(names: Sequence[str], permit: str) -> str:
     """What a machine owes, by the names of its axes; none where the check of any axis will do."""
     *first, last = names or ("One axis of the machine",)
     who = f"{', '.join(first)} and {last} owe their" if first else f"{last} owes its"
-    return f"{who} as-left check since {permit} was closed not proven. {READ_AND_SEE}"
+    return (
+        f"{who} as-left check since {permit} was closed not proven. What is found in tolerance by the guard "
+        "band is proven by closing it as it is."
+    )
 
 
 def what_settles(work: AxisWork) -> str:
-    """What is owed and what would settle it, in full sentences; "" where nothing is owed."""
+    """What would settle what is owed, in full sentences; "" where nothing is owed."""
     if not work.owed:
         return ""
     if work.corrections:
         return "Fresh pieces, judged after the correction, settle it."
     if was_opened_before(work):
         return (
-            f"It was opened before {work.owed} was closed: what is read now proves nothing. Close or abandon "
-            "it, open it again, and read fresh pieces."
+            f"It was opened before {work.owed} was closed, so its pieces prove nothing. Close or abandon it, "
+            "open it again, and read fresh ones."
         )
     found = work.assessed(Stage.AS_FOUND)
     if found is None or found.n < LEAST_PIECES:
-        return f"Read test pieces. {READ_AND_SEE}"
-    if found.decision is Decision.ADJUST:
-        return "Out of tolerance: correct it, then read fresh pieces. Judging those settles it."
-    if found.decision is Decision.MEASURE_AGAIN:
         return (
-            "These pieces cannot tell, so they prove nothing yet. What would settle it stands below. Closed "
-            "now, the axis still owes the check."
+            "Found in tolerance by the guard band, closing it as it is proves it. If not, correct it and "
+            "judge fresh pieces."
         )
+    if found.decision is Decision.ADJUST:
+        return "It is out of tolerance: correct it, then judge fresh pieces."
+    if found.decision is Decision.MEASURE_AGAIN:
+        return "These pieces cannot tell, so they prove nothing yet. What would settle it stands below."
     if found.pieces_scatter:
         return (
-            "In tolerance on average only: single pieces scatter beyond it, which proves nothing. Read more "
-            "pieces. If they go on so, mend what is loose or worn, then abandon the axis and open it again."
+            "Single pieces scatter beyond the tolerance, which proves nothing. Read more; if they go on so, "
+            "mend what is loose or worn, abandon the axis and open it again."
         )
-    return "These pieces prove it as it is: close the axis. A correction would make it worse."
+    return "These pieces prove it as it is: close the axis."
