@@ -7,8 +7,9 @@ from django.utils.timezone import now
 from permits.people.models import Person
 from permits.plant.actions import save_link
 from permits.plant.models import Tag
+from permits.work.models import OutOfUse
 from permits.work.rules import commands as c
-from permits.work.rules.words import Position
+from permits.work.rules.words import CHECK_ITEMS, Position
 from tests.cast import PIN
 from tests.work.every_form import readings
 from tests.work.reading_pages import page_of, send, text_of
@@ -139,13 +140,38 @@ def test_crew_inside_an_unproven_machine_are_called_out_by_name_with_the_path(jo
 
 def test_a_defect_is_described_or_the_check_is_refused(job, odo):
     job.to("signed_on")
-    from permits.work.rules.words import CHECK_ITEMS
-
     found = {item: "in order" for item, _ in CHECK_ITEMS} | {"wear": "defect"}
     answer = send(odo, f"{job.url}check/", **found)
     assert answer.status_code == 409
     assert "Wear of jaws, spikes and rollers: the defect is not described." in text_of(answer)
     assert page_of(answer).posts["wear"] == ["defect"]
+
+
+LOOSE = "Cables, sensors, loose wires: loose plug at the encoder"
+
+
+def test_the_check_lists_what_an_earlier_permit_left_open_and_ends_it(job, odo):
+    OutOfUse.objects.create(
+        site=job.site, machine="C1", permit="P-0", axes=["angle"], defects=[LOOSE], any_axis=False
+    )
+    job.to("signed_on")
+    page = text_of(odo.get(f"{job.url}check/"))
+    assert f"Look at these again {LOOSE} (C1, left by P-0) What is still wrong is entered below" in page
+    found = {item: "in order" for item, _ in CHECK_ITEMS} | {"wear": "defect"}
+    assert "Look at these again" in text_of(send(odo, f"{job.url}check/", **found))  # refused: not described
+    found |= {"wear": "in order"}
+    after(odo, send(odo, f"{job.url}check/", **found))
+    assert "Look at these again" not in text_of(odo.get(f"{job.url}check/"))
+    left = OutOfUse.objects.get()
+    assert (left.axes, left.defects) == (["angle"], [])
+
+
+def test_a_check_with_nothing_left_to_look_at_lists_nothing(job, odo):
+    OutOfUse.objects.create(
+        site=job.site, machine="C1", permit="P-0", axes=["angle"], defects=[], any_axis=False
+    )
+    job.to("signed_on")
+    assert "Look at these again" not in text_of(odo.get(f"{job.url}check/"))
 
 
 def test_an_officer_accepts_a_defect_and_a_technician_cannot(job, odo, phone):

@@ -6,6 +6,7 @@ import pytest
 
 from permits.work.rules import events as e
 from permits.work.rules.evolve import fold
+from permits.work.rules.out_of_use import defects_left
 from permits.work.rules.words import OutOfUse, Phase, Policy
 from permits.work.rules.written import from_data, to_data
 from tests.work.small_plant import (
@@ -275,6 +276,16 @@ def left_with_a_defect():
     site = done(defect_site(), sign_off("odo"), hand_back(), *restore(), out_of_use())
     assert site.out_of_use == {"CUT": OutOfUse("CUT", "P-1", defects=(LOOSE,))}
     return replace(isolated_site(), out_of_use=site.out_of_use)
+
+
+def test_whoever_checks_the_machine_is_told_what_was_left_and_by_which_permit():
+    site = left_with_a_defect()
+    assert defects_left(site, p1(site)) == (f"{LOOSE} (CUT, left by P-1)",)
+    assert defects_left(isolated_site(), p1(isolated_site())) == ()
+    checked = done(site, sign_on("odo", "201"), check())
+    assert defects_left(checked, p1(checked)) == ()
+    elsewhere = {"DRILL": OutOfUse("DRILL", "P-0", defects=(LOOSE,))}
+    assert defects_left(replace(site, out_of_use=elsewhere), p1(site)) == ()
 
 
 def test_a_defect_left_open_keeps_the_machine_out_of_use_until_it_is_looked_over():

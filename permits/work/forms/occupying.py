@@ -11,6 +11,7 @@ from django import forms
 
 from permits.work.forms.asking import CommandForm, padlock, words
 from permits.work.rules import commands as c
+from permits.work.rules.out_of_use import defects_left
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding
 
 
@@ -37,11 +38,14 @@ class SignOffForm(CommandForm):
 
 
 class CheckForm(CommandForm):
+    """`left`: defects that an earlier permit was closed with, which this check looks at again."""
+
     title, button, done = "Check the machine", "Record the check", "Machine check recorded."
     say = "The area concerned and the parts that act on it. If that cures it, nothing is adjusted."
     lends = True
 
     def prepare(self) -> None:
+        self.left = defects_left(self.site, self.permit)
         for item, label in CHECK_ITEMS:
             self.fields[item] = forms.ChoiceField(
                 label=label,

@@ -86,6 +86,16 @@ def why_out_of_use(one: OutOfUse) -> str:
     return f"{since}: {named}" if named else since
 
 
+def defects_left(site: Site, p: Permit) -> tuple[str, ...]:
+    """What earlier permits left open on the permit's machines, for the check that looks at it again."""
+    return tuple(
+        f"{defect} ({machine}, left by {site.out_of_use[machine].permit})"
+        for machine in site.machines_of(p.zones)
+        if machine in site.out_of_use
+        for defect in site.out_of_use[machine].defects
+    )
+
+
 def what_lifts(one: OutOfUse) -> str:
     """What has to be done under a later permit, in full sentences."""
     found = []

@@ -158,7 +158,7 @@ def sign_off(request: SiteRequest, reference: str) -> HttpResponse:
 @allow(*AT_WORK)
 @get_or_post
 def check(request: SiteRequest, reference: str) -> HttpResponse:
-    return act(request, reference, occupying.CheckForm)
+    return act(request, reference, occupying.CheckForm, template="work/check.html")
 
 
 @allow(Role.TECHNICIAN, Role.OFFICER)
