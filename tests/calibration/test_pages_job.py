@@ -287,7 +287,7 @@ def test_an_instrument_that_does_not_fit_is_refused_with_what_would(as_odo, at, 
     bench.open_job()
     answer = post(as_odo, at("axis/open/"), **opening("angle", "ST-03"))
     assert answer.status_code == 409
-    assert "Take one of these: DP-11." in text(answer)
+    assert "You take one of these, and choose it on this page: DP-11." in text(answer)
     assert "2 things are missing" in text(answer)
 
 

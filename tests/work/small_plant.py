@@ -23,6 +23,7 @@ from permits.work.rules.evolve import fold
 from permits.work.rules.refusal import Refused
 from permits.work.rules.state import Permit, Person, Procedure, Site
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
+from tests.work.who_and_where import bare, begins_with_someone, everyone, says_where
 
 SIX = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 VOLTS = Test("voltage", "V", Decimal(50), ("L1-L2", "L2-L3", "L1-L3", "L1-PE", "L2-PE", "L3-PE"))
@@ -33,7 +34,7 @@ def at(minutes: float) -> datetime:
     return SIX + timedelta(minutes=minutes)
 
 
-def electrical(id: str, label: str, sequence: int, machine: str) -> Node:
+def electrical(id: str, label: str, sequence: int, machine: str, place: str = "") -> Node:
     """A switch with every conductor combination to be measured."""
     return Node(
         id,
@@ -41,6 +42,7 @@ def electrical(id: str, label: str, sequence: int, machine: str) -> Node:
         label,
         sequence=sequence,
         machine=machine,
+        place=place,
         medium=Medium.ELECTRICAL,
         test=VOLTS,
     )
@@ -50,20 +52,22 @@ GRAPH = Graph.of(
     [
         Node("F1", Kind.SUPPLY, "Feeder 1", machine="BOARD", medium=Medium.ELECTRICAL),
         Node("F2", Kind.SUPPLY, "Neighbour's feeder", machine="DRILL", medium=Medium.ELECTRICAL),
-        electrical("Q0", "Board switch", 5, "BOARD"),
-        electrical("Q1", "Main switch", 10, "CUT"),
-        electrical("Q2", "Conveyor switch", 20, "DRILL"),
+        electrical("Q0", "Board switch", 5, "BOARD", "west wall"),
+        electrical("Q1", "Main switch", 10, "CUT", "saw cabinet"),
+        electrical("Q2", "Conveyor switch", 20, "DRILL", "drill cabinet"),
         Node("B1", Kind.CARRIER, "Board", machine="BOARD"),
         Node("DRV", Kind.CARRIER, "Saw drive", machine="CUT"),
         Node("CON", Kind.CARRIER, "Conveyor", machine="DRILL"),
-        Node("C1", Kind.STORE, "DC bus", sequence=30, machine="CUT", medium=Medium.ELECTRICAL,
-             test=Test("voltage", "V", Decimal(50)), release=Release("wait for the bleeder", wait_s=300)),
-        Node("G1", Kind.STORE, "Gantry", sequence=40, machine="CUT", medium=Medium.GRAVITY,
-             release=Release("prop it", undoable=True)),
+        Node("C1", Kind.STORE, "DC bus", sequence=30, machine="CUT", place="saw cabinet, left",
+             medium=Medium.ELECTRICAL, test=Test("voltage", "V", Decimal(50)),
+             release=Release("wait for the bleeder", wait_s=300)),
+        Node("G1", Kind.STORE, "Gantry", sequence=40, machine="CUT", place="over the saw",
+             medium=Medium.GRAVITY, release=Release("prop it", undoable=True)),
         Node("LUG", Kind.ZONE, "Board cabinet", machine="BOARD"),
         Node("SAW", Kind.ZONE, "Saw chamber", machine="CUT"),
-        Node("OUT", Kind.ZONE, "Outfeed", machine="CUT", danger_area=True, outfeed=True),
-        Node("NEXT", Kind.ZONE, "Drilling table", machine="DRILL", danger_area=True),
+        Node("OUT", Kind.ZONE, "Outfeed", machine="CUT", place="line 3, north", danger_area=True,
+             outfeed=True),
+        Node("NEXT", Kind.ZONE, "Drilling table", machine="DRILL", place="line 3, middle", danger_area=True),
     ],
     [
         Link("F1", "Q0"), Link("Q0", "B1"), Link("B1", "LUG"), Link("B1", "Q1"),
@@ -128,13 +132,16 @@ def refused(site: Site, ask: c.Command) -> set[str]:
 
 
 def refusal(site: Site, ask: c.Command) -> Refused:
-    """The refusal itself. Each of its conditions says in full sentences what is missing, and who helps."""
+    """The refusal itself. Each condition says in sentences what is missing, and who does what where."""
     try:
         events = happened(site, ask)
     except Refused as refused:
         for unmet in refused.unmet:
             assert unmet.what.endswith((".", ":")) or "Defect" in unmet.what, unmet
             assert unmet.who.endswith("."), unmet
+            assert begins_with_someone(unmet.who, everyone(site)), unmet
+            assert says_where(unmet.who, (node.place for node in site.graph.nodes.values())), unmet
+            assert not bare(unmet.who, site), unmet
             assert not re.search(r"\b(maud|odo|pia|hal|ola|sig)\b", f"{unmet.what} {unmet.who}"), unmet
         return refused
     raise AssertionError(f"accepted, with {events}")

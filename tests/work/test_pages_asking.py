@@ -70,7 +70,7 @@ def test_the_plan_is_shown_as_a_list_and_as_a_picture_before_anything_is_asked_f
 def test_the_plan_names_the_permits_that_want_the_same_points(odo):
     page = text_of(odo.get(f"{CELL}?show=plan&zones=C1-OUTFEED"))
     assert "P-1 holds =L3.C1+H4-QB4 Outfeed conveyor disconnector as well" in page
-    assert "Agree with Ελένη Δρυμώνα first." in page
+    assert "You agree with Ελένη Δρυμώνα first, who is named on P-1's page." in page
 
 
 def test_a_change_of_mind_keeps_the_zones_that_were_ticked(odo):

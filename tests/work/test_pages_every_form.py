@@ -220,7 +220,7 @@ def test_what_was_measured_before_is_measured_again(name, asked, job):
     typed = filled(client, url, **form.typed(job))
     proven_by_odo(job)
     page = text_of(client.post(url, typed))
-    again = {"verify": "Take every reading again", "try-start": "Try the controls again"}[name]
+    again = {"verify": "You take every reading again", "try-start": "You try the controls again"}[name]
     assert page.count(again) == 2, "in the refusal, and where it is sent again"
 
 

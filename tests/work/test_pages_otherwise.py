@@ -56,7 +56,7 @@ def test_whoever_looks_at_a_permit_has_stop_in_sight_and_it_asks_for_nothing(job
     assert re.search(STOP.format(job.url), pinned(client.get(job.url)))
     page = after(client, send(client, f"{job.url}stop/"))
     assert "Stopped. Odo Kestrelman: come out and sign off." in page
-    assert "A safety officer lifts it: Maud Ferrisdale, Torvald Eskmoor." in page
+    assert f"A safety officer lifts it, on {job.id}'s page: Maud Ferrisdale, Torvald Eskmoor." in page
     assert last(job, "WORK_STOPPED")["why"] == "no reason given yet"
 
 
@@ -89,7 +89,7 @@ def test_a_stop_says_who_when_and_why_until_it_is_lifted_and_after(job, odo, pho
     assert "Come out: stopped" in page
     assert re.search(
         r"Held up Stopped by Pía Lindqvall at \d\d:\d\d on \d+ \w+: smoke at the drive\. "
-        r"A safety officer lifts it: Maud Ferrisdale, Torvald Eskmoor\.", page,
+        r"A safety officer lifts it, on P-\d's page: Maud Ferrisdale, Torvald Eskmoor\.", page,
     )  # fmt: skip
     job.do(c.SignOffCrew, "odo")
     assert 'data-state="unproven"' in odo.get(job.url).content.decode().partition("<main")[0]
@@ -393,7 +393,7 @@ def test_a_time_before_the_site_was_on_paper_is_refused(job, phone):
     sent = late(job, said="lockout", whom="all", how="by radio", happened_at=then)
     answer = send(phone("szczesny"), f"{job.url}enter-late/told/", **sent)
     assert answer.status_code == 409
-    assert "Enter the time that stands on the form." in text_of(answer)
+    assert "You enter the time that stands on the form, on this page." in text_of(answer)
 
 
 @pytest.mark.parametrize("path", ["enter-late/", "enter-late/told/"])

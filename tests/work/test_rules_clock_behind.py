@@ -98,7 +98,7 @@ def test_the_refusal_says_how_far_and_who_sets_it_right():
         refuse_while_behind(BEHIND, ready(25))
     [unmet] = error.value.unmet
     assert unmet.what.startswith("The server's clock is 90 minutes behind the record's last entry")
-    assert unmet.who.startswith("An administrator sets the clock right.")
+    assert unmet.who.startswith("An administrator sets the clock right, on the server.")
     assert "only what makes things safer is accepted" in unmet.who
 
 

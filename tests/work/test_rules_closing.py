@@ -101,14 +101,14 @@ def test_where_the_issue_was_an_exception_one_signature_is_both():
 def test_someone_signs_once():
     no = refusal(done(restored_site(), sign_closed()), sign_closed(89))
     assert no.codes == {"signed-already"}
-    assert no.unmet[0].who == "Awaited: Maud Issuer."
+    assert no.unmet[0].who == "Maud Issuer can sign it closed, on P-1's page."
 
 
 def test_one_issuer_is_enough():
     site = with_roles(restored_site(), "sig", "officer", "issuer")
     no = refusal(done(site, sign_closed(by="maud")), sign_closed(89, by="sig"))
     assert no.codes == {"signed-already"}
-    assert no.unmet[0].who == "Awaited: Odo Holder."
+    assert no.unmet[0].who == "Odo Holder can sign it closed, on P-1's page."
 
 
 def test_a_permit_closes_after_hand_back():
@@ -230,7 +230,7 @@ def test_a_check_of_one_axis_does_not_prove_another():
     no = refusal(site, sign_closed())
     assert no.codes == {"out-of-use"}
     assert no.unmet[0].what == "CUT is out of use since P-1 was closed not proven: angle."
-    assert no.unmet[0].who.startswith("An as-left check of angle under this permit proves it")
+    assert no.unmet[0].who.startswith("Odo Holder or Hal Helper proves it by an as-left check of angle:")
 
 
 def test_what_two_permits_left_open_adds_up():
@@ -293,7 +293,7 @@ def test_a_defect_left_open_keeps_the_machine_out_of_use_until_it_is_looked_over
     no = refusal(site, sign_closed())
     assert no.codes == {"out-of-use"}
     assert no.unmet[0].what == f"CUT is out of use since P-1 was closed not proven: {LOOSE}."
-    assert no.unmet[0].who.startswith("A machine check under this permit")
+    assert no.unmet[0].who.startswith("Odo Holder or Hal Helper looks at the defects again")
 
 
 def test_a_machine_looked_over_and_found_in_order_is_back_in_use():

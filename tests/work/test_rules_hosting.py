@@ -49,7 +49,7 @@ def test_a_contractor_without_a_host_does_not_sign_on():
     assert no.codes == {"not-hosted"}
     assert said(no, "not-hosted") == (
         "Hal Helper is a contractor of Harrowmere Fitters, and nobody here is their host.",
-        "A safety officer gives them a host of the site: Sig Officer.",
+        "A safety officer gives them a host of the site, under “People”: Sig Officer.",
     )
 
 
@@ -73,7 +73,7 @@ def test_before_and_after_the_hosting_they_do_not(days, says):
     assert no.codes == {"hosting-over"}
     assert said(no, "hosting-over") == (
         f"Hal Helper is a contractor of Harrowmere Fitters, and {says}",
-        "A safety officer gives them a host for today: Sig Officer.",
+        "A safety officer gives them a host for today, under “People”: Sig Officer.",
     )
 
 

@@ -170,7 +170,7 @@ def test_a_refusal_names_what_changed_and_says_that_readings_are_taken_again():
     assert refused.unmet[0].what == (
         "P-1 has moved on since this page was shown. Conveyor switch was locked by Hal Helper."
     )
-    assert refused.unmet[0].who.startswith("Take every reading again as the machine is now")
+    assert refused.unmet[0].who.startswith("You take every reading again as the machine is now")
     assert refused.since == (told, on)
     assert refused.against == (on,)
 

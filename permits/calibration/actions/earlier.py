@@ -42,10 +42,14 @@ def enter_earlier(
 
 def against_earlier(axis: rows.Axis, on: date, *, today: date) -> Iterator[Unmet]:
     if on > today:
-        yield Unmet("not-earlier", f"{on:%d %B %Y} is yet to come.", "Enter the day of the calibration.")
+        yield Unmet(
+            "not-earlier",
+            f"{on:%d %B %Y} is yet to come.",
+            "You enter the day of the calibration, on this page.",
+        )
     if axis.earlier.filter(on=on).exists():
         yield Unmet(
             "day-taken",
             f"{axis.name} has an earlier result of {on:%d %B %Y} already.",
-            "Look at the list; one a day is kept.",
+            "You look at the list on the axis' page; one a day is kept.",
         )

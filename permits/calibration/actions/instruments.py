@@ -15,6 +15,7 @@ from permits.calibration.rules.lengths import Measure, recorded
 from permits.ledger.pen import AlreadyDone
 from permits.people.models import Site
 from permits.work.rules.refusal import Unmet, refuse_if
+from permits.work.rules.whom import job_of
 
 
 def save_instrument(
@@ -69,8 +70,9 @@ def remove_instrument(*, instrument: rows.Instrument, who: Who) -> None:
 def against_removing(instrument: rows.Instrument) -> Iterator[Unmet]:
     at_work = instrument.works.filter(state=AxisState.OPEN.value).select_related("axis", "job__permit")
     for work in at_work:
+        permit = work.job.permit.reference
         yield Unmet(
             "instrument-at-work",
-            f"{work.axis.name} is being read with it under {work.job.permit.reference}.",
-            "That axis is closed or abandoned first.",
+            f"{work.axis.name} is being read with it under {permit}.",
+            f"Whoever works under {permit} closes or abandons that axis first, {job_of(permit)}.",
         )

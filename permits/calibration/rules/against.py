@@ -10,11 +10,24 @@ from permits.calibration.rules.lengths import Measure, printed
 from permits.calibration.rules.parameters import Change, setting_printed
 from permits.calibration.rules.reasons import size
 from permits.work.rules.refusal import Unmet
+from permits.work.rules.whom import NOTHING_LEFT
+
+JUDGE_FRESH = "You run fresh pieces, read them and judge the result first, on this page."
+
+MORE_FRESH = "You leave it as it was read, and read more fresh pieces, on this page."
+
+
+def closes_first(axis: str) -> str:
+    return f"You close {axis} first, or abandon it, on this page."
 
 
 def not_open(work: AxisWork) -> Iterator[Unmet]:
     if work.state is not AxisState.OPEN:
-        yield Unmet("axis-not-open", f"{work.name} is {work.state.value}.", "Open the axis first.")
+        yield Unmet(
+            "axis-not-open",
+            f"{work.name} is {work.state.value}.",
+            "You open the axis first, on this page.",
+        )
 
 
 def against_opening_axis(works: tuple[AxisWork, ...]) -> Iterator[Unmet]:
@@ -24,13 +37,17 @@ def against_opening_axis(works: tuple[AxisWork, ...]) -> Iterator[Unmet]:
             yield Unmet(
                 "axis-open",
                 f"{work.name} is still open; axes are corrected one at a time.",
-                f"Close {work.name}, or abandon it.",
+                closes_first(work.name),
             )
 
 
 def against_withdrawn(name: str, *, withdrawn: bool) -> Iterator[Unmet]:
     if withdrawn:
-        yield Unmet("axis-withdrawn", f"{name} was taken out of the plant's axes.", "Choose another axis.")
+        yield Unmet(
+            "axis-withdrawn",
+            f"{name} was taken out of the plant's axes.",
+            "You choose another axis, on this page.",
+        )
 
 
 def against_piece(work: AxisWork, nominal: Measure, measured: Measure) -> Iterator[Unmet]:
@@ -43,13 +60,13 @@ def against_piece(work: AxisWork, nominal: Measure, measured: Measure) -> Iterat
             yield Unmet(
                 "wrong-unit",
                 f"The {what} size is in {value.unit}; {work.name} is read in {work.tolerance.unit}.",
-                f"Enter it in {work.tolerance.unit}.",
+                f"You enter it in {work.tolerance.unit}, on this page.",
             )
     if work.nominal is not None and not mixed and not work.nominal.holds(nominal):
         yield Unmet(
             "outside-range",
             f"Nominal {printed(nominal)} is outside the sizes of {work.name}: {work.nominal}.",
-            "Read a piece of a size in that range, or open the axis that cuts this one.",
+            "You read a piece of a size in that range, or open on this page the axis that cuts this one.",
         )
 
 
@@ -58,18 +75,28 @@ def against_striking(work: AxisWork, n: int, why: str) -> Iterator[Unmet]:
     yield from not_open(work)
     piece = next((one for one in work.pieces if one.n == n), None)
     if piece is None:
-        yield Unmet("no-such-piece", f"{work.name} has no piece {n}.", "Choose one of the pieces read.")
+        yield Unmet(
+            "no-such-piece",
+            f"{work.name} has no piece {n}.",
+            "You choose one of the pieces read, on this page.",
+        )
     elif piece.struck:
-        yield Unmet("struck-already", f"Piece {n} is struck out already.", "Nothing is left to do.")
+        yield Unmet("struck-already", f"Piece {n} is struck out already.", NOTHING_LEFT)
     elif piece not in work.pieces_of(work.stage):
         yield Unmet(
-            "decided-on", f"Piece {n} was read before the last correction.", "It stays as it was read."
+            "decided-on",
+            f"Piece {n} was read before the last correction.",
+            MORE_FRESH,
         )
     elif work.corrections and not work.unproven:
-        yield Unmet("decided-on", f"Piece {n} was judged already.", "It stays; read more fresh pieces.")
+        yield Unmet(
+            "decided-on",
+            f"Piece {n} was judged already.",
+            MORE_FRESH,
+        )
     if not why.strip():
         yield Unmet(
-            "no-reason", "It is not said what was wrong.", "Write what was entered wrong, in a few words."
+            "no-reason", "It is not said what was wrong.", "You write what was entered wrong, on this page."
         )
 
 
@@ -79,13 +106,15 @@ def against_correction(work: AxisWork, change: Change, reason: str) -> Iterator[
     yield from beyond_limits(work, change)
     if change.old.value == change.new.value:
         yield Unmet(
-            "nothing-changed", "Old and new value are the same.", "Enter what the parameter was and is now."
+            "nothing-changed",
+            "Old and new value are the same.",
+            "You enter what the parameter was and is now, on this page.",
         )
     if work.unproven:
         yield Unmet(
             "correction-unproven",
             f"The last correction of {work.name} has not been checked on fresh pieces.",
-            "Run fresh pieces, read them and judge the result first.",
+            JUDGE_FRESH,
         )
     found = work.assessed(work.stage)
     if found is None or found.n < LEAST_PIECES:
@@ -94,7 +123,7 @@ def against_correction(work: AxisWork, change: Change, reason: str) -> Iterator[
             "no-readings",
             f"{work.name} has {taken} reading{'s' if taken != 1 else ''} {work.stage.value}; "
             f"{LEAST_PIECES} or more are needed.",
-            "Run test pieces and read them first.",
+            "You run test pieces and read them first, on this page.",
         )
     elif found.decision is not Decision.ADJUST and not reason.strip() and not goes_back(work, change):
         yield Unmet(
@@ -103,7 +132,8 @@ def against_correction(work: AxisWork, change: Change, reason: str) -> Iterator[
             f"{size(found.mean, work.tolerance.unit, plus=True)}, tolerance "
             f"{size(work.tolerance.value, work.tolerance.unit)}. "
             "Adjusting what is in tolerance makes it worse.",
-            "Leave it; or say why it is adjusted all the same, which stays in the record as an exception.",
+            "You leave it; or say on this page why it is adjusted all the same, which stays in the record as "
+            "an exception.",
         )
 
 
@@ -115,14 +145,16 @@ def beyond_limits(work: AxisWork, change: Change) -> Iterator[Unmet]:
         yield Unmet(
             "not-a-parameter",
             f"The {change.parameter} of {work.name} is not to be changed. A correction may change: {may}.",
-            "Correct what is named; or a safety officer describes this parameter with its limits.",
+            "You correct what is named; or a safety officer describes this parameter with its limits, under "
+            "“Calibration”.",
         )
     elif not allowed.holds(change.new):
         yield Unmet(
             "beyond-limit",
             f"{setting_printed(change.new)} is beyond the limits of the {change.parameter} of {work.name}: "
             f"{allowed}.",
-            "Stay within the limits. Where more is needed, look for what is worn, loose or bent.",
+            "You stay within the limits. Where more is needed, look at the machine for what is worn, loose "
+            "or bent.",
         )
 
 
@@ -130,14 +162,18 @@ def against_judging(work: AxisWork) -> Iterator[Unmet]:
     """The as-left check of the last correction: fresh pieces, enough of them."""
     yield from not_open(work)
     if not work.corrections:
-        yield Unmet("nothing-corrected", f"Nothing was corrected on {work.name}.", "Close the axis as it is.")
+        yield Unmet(
+            "nothing-corrected",
+            f"Nothing was corrected on {work.name}.",
+            "You close the axis as it is, on this page.",
+        )
     taken = len(work.pieces_of(Stage.AS_LEFT))
     if work.corrections and taken < LEAST_PIECES:
         yield Unmet(
             "no-readings",
             f"{taken} fresh piece{'s were' if taken != 1 else ' was'} read since the correction; "
             f"{LEAST_PIECES} or more are needed.",
-            "Run fresh pieces and read them.",
+            "You run fresh pieces and read them, on this page.",
         )
 
 
@@ -148,7 +184,11 @@ def against_closing_axis(work: AxisWork, *, abandon: bool) -> Iterator[Unmet]:
         yield Unmet(
             "correction-unproven",
             f"The last correction of {work.name} has no as-left check.",
-            "Run fresh pieces, read them and judge the result.",
+            JUDGE_FRESH,
         )
     if not abandon and not any(not piece.struck for piece in work.pieces):
-        yield Unmet("no-readings", f"{work.name} has no reading.", "Read test pieces, or abandon the axis.")
+        yield Unmet(
+            "no-readings",
+            f"{work.name} has no reading.",
+            "You read test pieces, or abandon the axis, on this page.",
+        )

@@ -37,12 +37,12 @@ def against_copy_after(before: Copy, after: Copy, *, corrections: int) -> Iterat
         yield Unmet(
             "copy-not-new",
             f"“{after.reference}” is the copy from before the job.",
-            "Save the settings again under a new name: no save overwrites another.",
+            "You save the settings again at the machine, under a new name: no save overwrites another.",
         )
     elif corrections and after.sha256 and after.sha256 == before.sha256:
         yield Unmet(
             "copy-unchanged",
             "This file is the same as the one from before the job, byte for byte, but "
             f"{corrections} correction{'s were' if corrections != 1 else ' was'} made since.",
-            "Save the settings from the machine again, then attach that file.",
+            "You save the settings from the machine again, then attach that file on this page.",
         )

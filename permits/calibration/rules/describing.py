@@ -10,6 +10,7 @@ from permits.calibration.rules.axes import NONE, PAIR, UNDETERMINED
 from permits.calibration.rules.lengths import Measure, Unit
 from permits.calibration.rules.parameters import Parameter, Range
 from permits.work.rules.refusal import Unmet
+from permits.work.rules.whom import job_of
 
 VERDICTS = (PAIR, NONE, UNDETERMINED)
 
@@ -38,24 +39,34 @@ def against_axis(
     """`known`: the machine's live axes, the one with this code among them where it is being changed."""
     for other in known:
         if other.code != code and other.name.casefold() == name.casefold():
-            yield Unmet("name-taken", f"Another axis is named {other.name}.", "Give each axis its own name.")
+            yield Unmet(
+                "name-taken",
+                f"Another axis is named {other.name}.",
+                "You give each axis its own name, on this page.",
+            )
         if other.code == code and other.has_readings and other.unit is not tolerance.unit:
             yield Unmet(
                 "unit-in-use",
                 f"{other.name} has results in {other.unit}; in {tolerance.unit} they could not be compared.",
-                "Take the axis out and describe a new one.",
+                "You take the axis out, and describe a new one, under “Calibration”.",
             )
     if name.casefold() in VERDICTS or code.casefold() in VERDICTS:
         yield Unmet(
-            "name-is-a-verdict", f"“{name}” is a verdict of the pre-check.", "Give the axis another name."
+            "name-is-a-verdict",
+            f"“{name}” is a verdict of the pre-check.",
+            "You give the axis another name, on this page.",
         )
     if tolerance.value <= 0:
-        yield Unmet("no-tolerance", "The tolerance is not above zero.", "Give a size above zero.")
+        yield Unmet(
+            "no-tolerance",
+            "The tolerance is not above zero.",
+            "You give a size above zero, on this page.",
+        )
     if not ranges:
         yield Unmet(
             "no-parameter",
             "No parameter is described that a correction may change.",
-            "Give the offset's limits, the scale's, or both.",
+            "You give the offset's limits, the scale's, or both, on this page.",
         )
 
 
@@ -64,7 +75,7 @@ def against_removing_axis(axis: Known) -> Iterator[Unmet]:
         yield Unmet(
             "axis-open",
             f"{axis.name} is open in the calibration job of {axis.open_in}.",
-            "It is closed or abandoned there first.",
+            f"Whoever works under {axis.open_in} closes or abandons it first, {job_of(axis.open_in)}.",
         )
 
 
@@ -74,5 +85,6 @@ def against_feature(depends: Mapping[str, Fraction]) -> Iterator[Unmet]:
         yield Unmet(
             "depends-on-nothing",
             "The feature depends on no axis.",
-            "Say for at least one axis how far the feature moves when that axis is off by one unit.",
+            "You say for at least one axis, on this page, how far the feature moves when that axis is off by "
+            "one unit.",
         )

@@ -33,7 +33,8 @@ def against_overdue(instrument: OnHand, day: date, policy: Policy) -> Iterator[U
         yield Unmet(
             "instrument-overdue",
             f"The calibration of {instrument.name} was due on {due}.",
-            "Take an instrument that is in date, or a safety officer enters its new certificate.",
+            "You take an instrument that is in date; or a safety officer enters its new certificate, under "
+            "“Instruments”.",
         )
 
 
@@ -43,16 +44,20 @@ def against_instrument(
     """`allowed`: the numbers that the axis names; empty where any that reads the unit will do."""
     yield from against_overdue(instrument, day, policy)
     if instrument.withdrawn:
-        yield Unmet("instrument-withdrawn", f"{instrument.name} was taken out of use.", "Take another one.")
+        yield Unmet(
+            "instrument-withdrawn",
+            f"{instrument.name} was taken out of use.",
+            "You take another one, and choose it on this page.",
+        )
     if instrument.unit is not unit:
         yield Unmet(
             "wrong-unit",
             f"{instrument.name} reads {instrument.unit}; {axis} is judged in {unit}.",
-            f"Take an instrument that reads {unit}.",
+            f"You take an instrument that reads {unit}, and choose it on this page.",
         )
     if allowed and instrument.number not in allowed:
         yield Unmet(
             "instrument-not-allowed",
             f"{instrument.name} is not among the instruments for {axis}.",
-            f"Take one of these: {', '.join(allowed)}.",
+            f"You take one of these, and choose it on this page: {', '.join(allowed)}.",
         )

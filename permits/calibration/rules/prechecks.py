@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from permits.calibration.rules.against import closes_first
 from permits.calibration.rules.axes import NONE, PAIR, UNDETERMINED, Feature, Ranking, rank
 from permits.calibration.rules.lengths import Measure
 from permits.work.rules.refusal import Unmet
@@ -28,10 +29,14 @@ def against_pre_check(open_axes: Sequence[str], measured: Sequence[Measured]) ->
         yield Unmet(
             "axis-open",
             f"{name} is open; the pre-check comes before an axis is opened.",
-            f"Close {name}, or abandon it.",
+            closes_first(name),
         )
     if not measured:
-        yield Unmet("no-feature", "No feature was measured.", "Enter at least one, with its uncertainty.")
+        yield Unmet(
+            "no-feature",
+            "No feature was measured.",
+            "You enter at least one, with its uncertainty, on this page.",
+        )
 
 
 def ranked(measured: Sequence[Measured], axes: Sequence[str]) -> Ranking:

@@ -17,10 +17,10 @@ from permits.work.rules.against import name_of
 from permits.work.rules.in_service import not_in_service
 from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.next_step import step_at_work
-from permits.work.rules.proving import counts_now, needs_qualified, qualified_people
+from permits.work.rules.proving import counts_now, is_qualified, needs_qualified, qualified_people
 from permits.work.rules.reisolating import freed
 from permits.work.rules.restoring import undoable_releases
-from permits.work.rules.step import Step, is_qualified
+from permits.work.rules.step import Step
 from permits.work.rules.words import AT_WORK, Phase
 
 ASKS = frozenset({"technician", "issuer", "officer"})

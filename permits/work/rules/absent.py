@@ -14,6 +14,7 @@ from .against import is_signed_on, lacks_role, name_of, phase_is_not, says_too_l
 from .refusal import Unmet, refuse_if
 from .restoring import is_last, stays_on
 from .state import Permit, Site
+from .whom import NOTHING_LEFT, OVER_THERE, page_of
 from .words import AT_WORK, BOX, Lock, Phase
 
 
@@ -49,20 +50,28 @@ def locks_of(p: Permit, owner: str, point: str) -> list[Lock]:
 
 def against_taking_off(site: Site, p: Permit, ask: c.TakeOffForAbsent) -> Iterator[Unmet]:
     yield from lacks_role(site, ask.by, "officer", to="take an absent person's lock off")
-    yield from phase_is_not(p, *AT_WORK, Phase.RESTORING, asked="taking an absent person's lock off")
+    yield from phase_is_not(site, p, *AT_WORK, Phase.RESTORING, asked="taking an absent person's lock off")
     if ask.by == ask.owner:
-        yield Unmet("own-lock", "It is your own lock; you are not absent.", "Take it off as its owner.")
+        yield Unmet(
+            "own-lock",
+            "It is your own lock; you are not absent.",
+            f"You take it off as its owner, {page_of(p)}.",
+        )
     if ask.second not in site.people or ask.second in (ask.by, ask.owner):
         yield Unmet(
             "no-second-person",
             "A second person takes part, neither the officer nor the lock's owner.",
-            "Name someone else of this site, who signs as well.",
+            "You name someone else of this site, who signs on this page as well.",
         )
-    for text, missing, remedy in (
-        (ask.not_on_site, "how it was found that they are not on site", "Ask the gate, look, then write it."),
-        (ask.tried, "how they were sought", "Call them, and whoever may know; then write it."),
+    for text, missing, write in (
+        (
+            ask.not_on_site,
+            "how it was found that they are not on site",
+            "what the gate says and where you looked",
+        ),
+        (ask.tried, "how they were sought", "how you called them, and whom else you asked"),
     ):
-        yield from says_too_little(text, f"It is not said {missing}.", remedy)
+        yield from says_too_little(text, f"It is not said {missing}.", write)
     if ask.where == BOX:
         yield from against_signing_off(site, p, ask)
     else:
@@ -72,11 +81,11 @@ def against_taking_off(site: Site, p: Permit, ask: c.TakeOffForAbsent) -> Iterat
 def against_signing_off(site: Site, p: Permit, ask: c.TakeOffForAbsent) -> Iterator[Unmet]:
     if not is_signed_on(p, ask.owner):
         yield Unmet(
-            "not-on", f"{site.name(ask.owner)} is not signed on under {p.id}.", "Nothing is left to do."
+            "not-on", f"{site.name(ask.owner)} is not signed on under {p.id}.", NOTHING_LEFT
         )
     zones = ", ".join(site.graph.name(z) for z in p.zones if z in site.graph.nodes)
     yield from says_too_little(
-        ask.searched, f"It is not said that {zones} were searched.", "Search every zone, then write who did."
+        ask.searched, f"It is not said that {zones} were searched.", "who searched every zone, and when"
     )
 
 
@@ -85,14 +94,15 @@ def against_taking_from_point(site: Site, p: Permit, ask: c.TakeOffForAbsent) ->
         yield Unmet(
             "no-such-lock",
             f"No lock of {site.name(ask.owner)} hangs on {name_of(site, ask.where)} for {p.id}.",
-            "Choose from the locks that hang.",
+            "You choose from the locks that hang, on this page.",
         )
     for permit in site.open:
         if is_signed_on(permit, ask.owner):
             yield Unmet(
                 "owner-signed-on",
                 f"{site.name(ask.owner)} is signed on under {permit.id}.",
-                "They sign off, or the zones are searched and their padlock on the box comes off first.",
+                f"{site.name(ask.owner)} comes out and signs off, {page_of(permit)}; or the zones are "
+                "searched and an officer takes their padlock off the box first.",
             )
     yield from stays_on(site, p, ask.owner, (ask.where,))
 
@@ -104,15 +114,16 @@ def tell_returned(site: Site, ask: c.TellReturned) -> list[e.Event]:
             yield Unmet(
                 "nothing-to-tell",
                 f"Nothing is to be told to {site.name(ask.person)}.",
-                "Nothing is left to do.",
+                NOTHING_LEFT,
             )
         if ask.by == ask.person:
             yield Unmet(
                 "told-oneself",
                 "Nobody records it for themselves.",
-                "Another officer or issuer does.",
+                "Another officer or issuer records it, "
+                f"{OVER_THERE}: {site.holders_of('officer', 'issuer', but=ask.by)}.",
             )
-        yield from says_too_little(ask.how, "It is not said how they were told.", "Write it in a few words.")
+        yield from says_too_little(ask.how, "It is not said how they were told.", "how, in a few words")
 
     refuse_if(against())
     return [e.ReturnedTold(permit="", by=ask.by, at=ask.at, person=ask.person, how=ask.how.strip())]

@@ -12,6 +12,7 @@ from .against import (
     has_expired,
     lacks_role,
     name_of,
+    no_technician,
     not_authorised,
     not_holder,
     not_told_back,
@@ -22,6 +23,15 @@ from .against import (
 from .issuing import plan_no_longer_isolates
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import (
+    EARLIER_END,
+    FROM_THE_LIST,
+    LATER_END,
+    NOTHING_LEFT,
+    page_of,
+    take_theirs_off,
+    takes_off,
+)
 from .words import AT_WORK, Phase, Stage
 
 
@@ -32,7 +42,7 @@ def accept(site: Site, ask: c.AcceptPermit) -> list[e.Event]:
 
 
 def against_accept(site: Site, p: Permit, ask: c.AcceptPermit) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISSUED, asked="accepting")
+    yield from phase_is_not(site, p, Phase.ISSUED, asked="accepting")
     yield from not_holder(site, ask.by, p, "accept the permit")
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from has_expired(site, p, ask.at)
@@ -53,7 +63,9 @@ def not_understood(ask: c.AcceptPermit | c.AcceptHandover) -> Iterator[Unmet]:
     ):
         if not known:
             yield Unmet(
-                "not-understood", f"It is not confirmed that you know {what}.", "Read the plan, then confirm."
+                "not-understood",
+                f"It is not confirmed that you know {what}.",
+                "You read the plan, then confirm it on this page.",
             )
 
 
@@ -64,22 +76,22 @@ def extend(site: Site, ask: c.ExtendPermit) -> list[e.Event]:
 
 
 def against_extending(site: Site, p: Permit, ask: c.ExtendPermit) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISSUED, *AT_WORK, Phase.RESTORING, asked="extending")
+    yield from phase_is_not(site, p, Phase.ISSUED, *AT_WORK, Phase.RESTORING, asked="extending")
     yield from lacks_role(site, ask.by, "issuer", to="extend a permit")
     if ask.by == p.holder and not site.policy.own_issue:
         yield Unmet(
             "own-issue",
             "The holder cannot extend their own permit.",
-            f"Another issuer does: {site.holders_of('issuer')}.",
+            f"Another issuer extends it {page_of(p)}: {site.holders_of('issuer', but=ask.by)}.",
         )
     longest = timedelta(hours=site.policy.permit_hours)
     if ask.until <= max(ask.at, p.ends_at):
-        yield Unmet("window-past", "The permit would not run any longer.", "Choose a later end.")
+        yield Unmet("window-past", "The permit would not run any longer.", LATER_END)
     elif ask.until - ask.at > longest:
         yield Unmet(
             "window-too-long",
             f"A permit runs at most {site.policy.permit_hours} hours from its extension here (site policy).",
-            "Choose an earlier end.",
+            EARLIER_END,
         )
 
 
@@ -90,17 +102,17 @@ def name_crew(site: Site, ask: c.NameCrew) -> list[e.Event]:
 
 
 def against_naming(site: Site, p: Permit, ask: c.NameCrew) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISSUED, *AT_WORK, asked="naming crew")
+    yield from phase_is_not(site, p, Phase.ISSUED, *AT_WORK, asked="naming crew")
     if ask.by != p.holder:
         yield from lacks_role(site, ask.by, "issuer", to="name crew on another's permit")
     if p.works_under_it(ask.person):
-        yield Unmet("already-named", f"{site.name(ask.person)} is named already.", "Nothing is left to do.")
+        yield Unmet("already-named", f"{site.name(ask.person)} is named already.", NOTHING_LEFT)
     if ask.person not in site.people:
         yield Unmet(
-            "no-such-person", f"{ask.person} is not known at this site.", "Choose from the list of people."
+            "no-such-person", f"{ask.person} is not known at this site.", FROM_THE_LIST
         )
     else:
-        yield from lacks_role(site, ask.person, "technician", to="work under a permit")
+        yield from no_technician(site, ask.person, to="work under a permit")
         yield from not_authorised(site, ask.person, p, ask.at)
 
 
@@ -122,7 +134,7 @@ def tell(site: Site, ask: c.TellAffected) -> list[e.Event]:
 
 
 def against_telling(site: Site, p: Permit, ask: c.TellAffected) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *AT_WORK, Phase.RESTORING, asked="telling affected people")
+    yield from phase_is_not(site, p, *AT_WORK, Phase.RESTORING, asked="telling affected people")
     if not p.works_under_it(ask.by):
         yield from lacks_role(site, ask.by, "issuer", "officer", to="record a notice for another's permit")
     if p.phase is Phase.RESTORING and p.hanging:
@@ -130,10 +142,10 @@ def against_telling(site: Site, p: Permit, ask: c.TellAffected) -> Iterator[Unme
         yield Unmet(
             "locks-still-on",
             f"Locks still hang on {on}; the second notice comes after the last one is off.",
-            "Their owners take them off first.",
+            take_theirs_off(site, p.hanging),
         )
     for what, text in (("who was told", ask.whom), ("how they were told", ask.how)):
-        yield from says_too_little(text, f"It is not said {what}.", "Write it in a few words.")
+        yield from says_too_little(text, f"It is not said {what}.", "it in a few words")
 
 
 def acknowledge(site: Site, ask: c.AcknowledgeNotice) -> list[e.Event]:
@@ -142,10 +154,10 @@ def acknowledge(site: Site, ask: c.AcknowledgeNotice) -> list[e.Event]:
 
     def against() -> Iterator[Unmet]:
         if not 0 <= ask.notice < len(p.notices):
-            yield Unmet("no-such-notice", f"{p.id} has no such notice.", "Choose from the list.")
+            yield Unmet("no-such-notice", f"{p.id} has no such notice.", FROM_THE_LIST)
         elif any(a.notice == ask.notice and a.person == ask.by for a in p.acknowledgements):
             yield Unmet(
-                "acknowledged-already", "You have said so already.", "Nothing is left to do."
+                "acknowledged-already", "You have said so already.", NOTHING_LEFT
             )
 
     refuse_if(against())
@@ -159,20 +171,20 @@ def cancel(site: Site, ask: c.CancelPermit) -> list[e.Event]:
 
 
 def against_cancelling(site: Site, p: Permit, ask: c.CancelPermit) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING, asked="cancelling")
+    yield from phase_is_not(site, p, Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING, asked="cancelling")
     if ask.by not in (p.requested_by, p.holder):
         yield from lacks_role(site, ask.by, "issuer", "officer", to="cancel another's permit")
-    yield from says_too_little(ask.why, "The reason is empty.", "Write why in a few words.")
+    yield from says_too_little(ask.why, "The reason is empty.", "why, in a few words")
     if p.ever_signed_on or p.sanctions:
         yield Unmet(
             "work-has-begun",
             f"Work under {p.id} has begun; it ends by hand-back, so that the machine is looked at.",
-            f"{site.name(p.holder)} hands it back.",
+            f"{site.name(p.holder)} hands it back {page_of(p)}.",
         )
     yield from crew_signed_on(site, p, "nobody may be inside when it ends")
     for lock in p.hanging:
         yield Unmet(
             "locks-still-on",
             f"{site.name(lock.owner)}'s padlock {lock.padlock} still hangs on {name_of(site, lock.where)}.",
-            f"{site.name(lock.owner)} takes it off.",
+            takes_off(site, lock),
         )

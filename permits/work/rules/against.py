@@ -10,6 +10,7 @@ from permits.plant.rules.energy import Kind
 
 from .refusal import Refused, Unmet
 from .state import Permit, Site
+from .whom import OVER_THERE, comes_out, leads_to, page_of, spot, the_holder
 from .words import BOX, Confirmation, Phase
 
 
@@ -20,7 +21,7 @@ def the_permit(site: Site, id: str) -> Permit:
         raise Refused([Unmet(
             "no-such-permit",
             f"There is no open permit {id} at this site.",
-            "Open the board and choose the permit from there.",
+            "You open the board, and choose the permit there.",
         )])  # fmt: skip
     return permit
 
@@ -35,13 +36,13 @@ def name_of(site: Site, point: str) -> str:
     )
 
 
-def phase_is_not(permit: Permit, *right: Phase, asked: str) -> Iterator[Unmet]:
+def phase_is_not(site: Site, permit: Permit, *right: Phase, asked: str) -> Iterator[Unmet]:
     if permit.phase not in right:
         phases = " or ".join(phase.value for phase in right)
         yield Unmet(
             "wrong-phase",
             f"Permit {permit.id} is {permit.phase.value}; {asked} is possible while it is {phases}.",
-            "Follow the permit's next step.",
+            leads_to(site, permit, right),
         )
 
 
@@ -50,7 +51,17 @@ def lacks_role(site: Site, person: str, *roles: str, to: str) -> Iterator[Unmet]
         yield Unmet(
             "no-role",
             f"{site.name(person)} has not the role to {to}.",
-            f"Someone who has it: {site.holders_of(*roles)}.",
+            f"Someone with that role does it, at their own phone or desk: {site.holders_of(*roles)}.",
+        )
+
+
+def no_technician(site: Site, person: str, to: str) -> Iterator[Unmet]:
+    """Whoever is named to work has to be one."""
+    if "technician" not in site.roles_of(person):
+        yield Unmet(
+            "no-role",
+            f"{site.name(person)} has not the role to {to}.",
+            "You name a technician, on this page; or an administrator gives them the role, under “People”.",
         )
 
 
@@ -64,7 +75,7 @@ def not_authorised(site: Site, person: str, permit: Permit, at: datetime) -> Ite
             yield Unmet(
                 "not-authorised",
                 f"{site.name(person)} is not authorised for {machine}: {held.reason}",
-                f"A safety officer authorises them: {site.holders_of('officer')}.",
+                f"A safety officer authorises them, under “People”: {site.holders_of('officer')}.",
             )
 
 
@@ -78,13 +89,13 @@ def not_hosted(site: Site, person: str, at: datetime) -> Iterator[Unmet]:
         yield Unmet(
             "not-hosted",
             f"{whose} {reason}.",
-            f"A safety officer gives them a host of the site: {site.holders_of('officer')}.",
+            f"A safety officer gives them a host of the site, under “People”: {site.holders_of('officer')}.",
         )
     if reason := out_of_days(held, site.day(at)):
         yield Unmet(
             "hosting-over",
             f"{whose} {reason}.",
-            f"A safety officer gives them a host for today: {site.holders_of('officer')}.",
+            f"A safety officer gives them a host for today, under “People”: {site.holders_of('officer')}.",
         )
 
 
@@ -118,7 +129,7 @@ def not_working_under(site: Site, person: str, permit: Permit) -> Iterator[Unmet
             "not-named",
             f"{site.name(person)} is not named on permit {permit.id}.",
             f"Its holder ({site.name(permit.holder)}) or an issuer ({site.holders_of('issuer')}) "
-            "names them as crew.",
+            f"names them as crew, {page_of(permit)}.",
         )
 
 
@@ -127,7 +138,7 @@ def not_holder(site: Site, person: str, permit: Permit, to: str) -> Iterator[Unm
         yield Unmet(
             "not-holder",
             f"Only the holder can {to}.",
-            f"Who holds permit {permit.id}: {site.name(permit.holder)}.",
+            f"{the_holder(site, permit)} does it {page_of(permit)}.",
         )
 
 
@@ -138,7 +149,8 @@ def not_told_back(site: Site, person: str) -> Iterator[Unmet]:
             "not-told-back",
             f"{site.name(person)}'s lock was taken off under {', '.join(site.untold[person])} while "
             "they were absent, and nobody has told them yet.",
-            f"An officer or issuer tells them and records it: {site.holders_of('officer', 'issuer')}.",
+            f"An officer or issuer tells them and records it, {OVER_THERE}: "
+            f"{site.holders_of('officer', 'issuer')}.",
         )
 
 
@@ -147,7 +159,7 @@ def crew_signed_on(site: Site, permit: Permit, why: str) -> Iterator[Unmet]:
         yield Unmet(
             "crew-signed-on",
             f"{site.name(on.person)} is still signed on under {permit.id}; {why}.",
-            f"{site.name(on.person)} comes out, takes their padlock off the box and signs off.",
+            comes_out(site, permit, on),
         )
 
 
@@ -160,11 +172,19 @@ def has_expired(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
         yield Unmet(
             "expired",
             f"The time of permit {permit.id} is over.",
-            f"Cancel it and ask for a new one: {site.name(permit.requested_by)}."
-            if permit.phase is Phase.REQUESTED
-            else f"An issuer extends it ({site.holders_of('issuer')}); "
-            "otherwise sign off and hand the machine back.",
+            more_time(site, permit),
         )
+
+
+def more_time(site: Site, permit: Permit) -> str:
+    """Who gives an expired permit more time, and who ends it otherwise."""
+    if permit.phase is Phase.REQUESTED:
+        return f"{site.name(permit.requested_by)} cancels it {page_of(permit)}, and asks for a new one."
+    ends = "cancels it" if permit.phase is Phase.ISSUED else "hands the machine back once everyone is out"
+    return (
+        f"An issuer extends it {page_of(permit)}: {site.holders_of('issuer')}. "
+        f"Otherwise {site.name(permit.holder)} {ends}."
+    )
 
 
 def is_expired(permit: Permit, at: datetime) -> bool:
@@ -176,7 +196,7 @@ def not_started(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
         yield Unmet(
             "too-early",
             f"Permit {permit.id} starts at {site.clock(permit.starts_at)}.",
-            "Wait until then, or ask for a permit that starts now.",
+            "You wait until then, or ask for a permit that starts now, under “Ask for a permit”.",
         )
 
 
@@ -191,7 +211,7 @@ def padlock_taken(site: Site, padlock: str, person: str, called: str = "Padlock"
         yield Unmet(
             "padlock-of-another",
             f"{called} {padlock} belongs to {site.name(owner)}.",
-            f"Use a {called.lower()} of your own and enter its number.",
+            f"You use a {called.lower()} of your own, and enter its number on this page.",
         )
     for permit in site.open:
         for lock in permit.locks:
@@ -200,7 +220,7 @@ def padlock_taken(site: Site, padlock: str, person: str, called: str = "Padlock"
                 yield Unmet(
                     "padlock-in-use",
                     f"{called} {padlock} already hangs on {where} for permit {permit.id}.",
-                    f"Check the number, or use another {called.lower()} of your own.",
+                    f"You check the number on your {called.lower()}, or use another of your own.",
                 )
 
 
@@ -209,20 +229,23 @@ def no_padlock(padlock: str) -> Iterator[Unmet]:
         yield Unmet(
             "no-padlock",
             "A padlock of one's own is needed and its number was not given.",
-            "Hang it first, then enter the number stamped on it.",
+            "You hang it first, then enter the number stamped on it, on this page.",
         )
 
 
 def no_tag(tag: str) -> Iterator[Unmet]:
     if not tag.strip():
         yield Unmet(
-            "no-tag", "The danger tag's number is missing.", "Hang the danger tag and enter its number."
+            "no-tag",
+            "The danger tag's number is missing.",
+            "You hang the danger tag, and enter its number on this page.",
         )
 
 
-def says_too_little(text: str, missing: str, remedy: str) -> Iterator[Unmet]:
+def says_too_little(text: str, missing: str, write: str) -> Iterator[Unmet]:
+    """`write`: what is to be written: "why, in a few words"."""
     if not text.strip():
-        yield Unmet("says-too-little", missing, remedy)
+        yield Unmet("says-too-little", missing, f"You write {write}, on this page.")
 
 
 # ── clear of people ─────────────────────────────────────────────────────────────────────────────────────
@@ -252,7 +275,7 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
             yield Unmet(
                 "not-confirmed-clear",
                 f"Nobody has confirmed that {name} is clear of people.",
-                f"Someone who sees {name} confirms it.",
+                f"Anyone who sees {spot(site, area)} confirms it, {page_of(permit)}.",
             )
         elif not is_fresh(site, permit, area, now):
             minutes = int((now - found.at).total_seconds() // 60)
@@ -260,5 +283,6 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
                 "confirmation-stale",
                 f"{site.name(found.eyes)} saw {name} clear {minutes} minutes ago; that is too old "
                 f"(good for {site.policy.clear_minutes} minutes).",
-                f"Someone who sees {name} looks again and confirms it.",
+                f"{site.name(found.by)}, or anyone who sees {spot(site, area)}, looks again and confirms it, "
+                f"{page_of(permit)}.",
             )

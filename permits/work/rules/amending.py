@@ -16,6 +16,7 @@ from .against import lacks_role, name_of, phase_is_not, says_too_little, the_per
 from .reaching import is_undoable, names, through
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import LEAVE_OUT, page_of
 from .words import Phase
 
 OPEN_TO_IT = (Phase.ISSUED, Phase.ISOLATING, Phase.ISOLATED)
@@ -41,26 +42,30 @@ def amend(site: Site, ask: c.AmendPlan) -> list[e.Event]:
 
 
 def against_amending(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *OPEN_TO_IT, asked="adding points")
+    yield from phase_is_not(site, p, *OPEN_TO_IT, asked="adding points")
     yield from lacks_role(site, ask.by, "issuer", to="add points to a plan")
     if ask.by == p.holder and not site.policy.own_issue:
         yield Unmet(
             "own-issue",
             "The holder cannot amend their own permit.",
-            f"Another issuer does: {site.holders_of('issuer')}.",
+            f"Another issuer adds them, {page_of(p)}: {site.holders_of('issuer', but=ask.by)}.",
         )
     if not (ask.lock or ask.release):
-        yield Unmet("no-point", "No point is named.", "Name the points that the plan lacks.")
+        yield Unmet(
+            "no-point",
+            "No point is named.",
+            "You name the points that the plan lacks, on this page.",
+        )
     for point in (*ask.lock, *ask.release):
         if point in p.points:
-            yield Unmet("in-plan-already", f"{name_of(site, point)} is in the plan already.", "Leave it out.")
+            yield Unmet("in-plan-already", f"{name_of(site, point)} is in the plan already.", LEAVE_OUT)
     for point in ask.lock:
         node = site.graph.nodes.get(point)
         if node is None or node.kind is not Kind.ISOLATOR or not node.lockable:
             yield Unmet(
                 "not-lockable",
                 f"{name_of(site, point)} is no isolator that can be locked here.",
-                "Choose from the plant's lockable isolators.",
+                "You choose from the plant's lockable isolators, on this page.",
             )
     for point in ask.release:
         node = site.graph.nodes.get(point)
@@ -68,10 +73,10 @@ def against_amending(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]
             yield Unmet(
                 "not-releasable",
                 f"{name_of(site, point)} is no store that can be released.",
-                "Choose from the plant's stores.",
+                "You choose from the plant's stores, on this page.",
             )
     yield from would_not_hold(site, p, ask)
-    yield from says_too_little(ask.why, "The reason is empty.", "Write why the plan needs more points.")
+    yield from says_too_little(ask.why, "The reason is empty.", "why the plan needs more points")
 
 
 def would_not_hold(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]:
@@ -87,7 +92,7 @@ def would_not_hold(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]:
             yield Unmet(
                 "fills-again",
                 f"{name_of(site, point)} would still be fed through {through(way)}.",
-                "Add a point to lock on this path as well.",
+                "You add a point to lock on this path as well, on this page.",
                 way,
             )
     for keep in p.keep_live:
@@ -95,7 +100,7 @@ def would_not_hold(site: Site, p: Permit, ask: c.AmendPlan) -> Iterator[Unmet]:
             yield Unmet(
                 "keep-live-conflict",
                 f"{site.graph.name(keep)} has to stay live; the added points take its energy away.",
-                "Leave them out, or ask for a new permit that does not keep it live.",
+                "You leave them out, on this page; or ask for a new permit that does not keep it live.",
             )
 
 

@@ -12,6 +12,7 @@ from . import events as e
 from .against import phase_is_not, the_permit
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import FROM_THE_LIST, NOTHING_LEFT, comes_out, page_of
 from .words import Phase, Seen
 
 ASKED_IN = (Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, Phase.RESTORING)
@@ -85,24 +86,26 @@ def walked_on_from(site: Site, ask: c.ConfirmClear) -> dict[str, tuple[str, ...]
 
 
 def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *ASKED_IN, asked="confirming an area clear")
+    yield from phase_is_not(site, p, *ASKED_IN, asked="confirming an area clear")
     if not ask.areas:
-        yield Unmet("no-area", "No area is named.", "Name the areas that you see now.")
+        yield Unmet("no-area", "No area is named.", "You name the areas that you see now, on this page.")
     for area in ask.areas:
         node = site.graph.nodes.get(area)
         if node is None or node.kind is not Kind.ZONE:
-            yield Unmet("no-such-area", f"{area} is not an area of this site.", "Choose from the list.")
+            yield Unmet("no-such-area", f"{area} is not an area of this site.", FROM_THE_LIST)
     if len(set(ask.areas)) > 1 and not ask.one_place:
         yield Unmet(
             "not-one-place",
             "Several areas can be confirmed by one person only if all are seen from one place.",
-            "Confirm that you see them all from where you stand, or let another person confirm the others.",
+            "You confirm that you see them all from where you stand; or someone who sees the others confirms "
+            "those.",
         )
     if ask.watching and ask.how is Seen.RADIO:
         yield Unmet(
             "watch-by-radio",
             "An area is watched by someone who sees it, not by radio.",
-            "Whoever keeps watch confirms it themselves; or confirm it for now, without a watch.",
+            "Whoever keeps watch confirms it themselves, at their own phone; or you confirm it for now, "
+            "without a watch.",
         )
     yield from nobody_sees(site, ask)
     for permit in site.open:
@@ -113,13 +116,13 @@ def against_confirming(site: Site, p: Permit, ask: c.ConfirmClear) -> Iterator[U
                         "someone-inside",
                         f"{site.name(on.person)} is signed on in {site.graph.name(area)} under {permit.id}; "
                         "it is not clear.",
-                        f"{site.name(on.person)} signs off first.",
+                        comes_out(site, permit, on),
                     )
             if on.person == ask.by and ask.watching:
                 yield Unmet(
                     "watcher-inside",
                     f"{site.name(ask.by)} is signed on under {permit.id}; a watcher stays outside.",
-                    "Sign off first, or let another person keep watch.",
+                    f"You come out and sign off first, {page_of(permit)}; or someone outside keeps watch.",
                 )
 
 
@@ -149,7 +152,7 @@ def others_inside(site: Site, p: Permit) -> Iterator[Unmet]:
                 yield Unmet(
                     "someone-inside",
                     f"{site.name(on.person)} is signed on in {site.graph.name(zone)} under {other.id}.",
-                    f"{site.name(on.person)} signs off first.",
+                    comes_out(site, other, on),
                 )
 
 
@@ -163,7 +166,7 @@ def under_test(site: Site, p: Permit) -> Iterator[Unmet]:
             yield Unmet(
                 "under-test",
                 f"{site.graph.name(zone)} is kept clear for the test under power of {other.id}.",
-                f"Wait until that test is over: {site.name(other.holder)} isolates again.",
+                f"{site.name(other.holder)} isolates again when that test is over, {page_of(other)}.",
             )
 
 
@@ -175,7 +178,7 @@ def leave_watch(site: Site, ask: c.LeaveWatch) -> list[e.Event]:
                 Unmet(
                     "not-watching",
                     f"{site.name(ask.by)} is not posted as a watcher.",
-                    "Nothing is left to do.",
+                    NOTHING_LEFT,
                 )
             ]
         )

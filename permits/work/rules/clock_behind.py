@@ -48,8 +48,8 @@ def clock_behind(behind: timedelta) -> Iterator[Unmet]:
             "clock-behind",
             f"The server's clock is {how_far(behind)} behind the record's last entry: it is wrong now, or it "
             "was then. Waits and confirmations cannot be told from it.",
-            "An administrator sets the clock right. Until then, or until it has passed that entry, only what "
-            "makes things safer is accepted.",
+            "An administrator sets the clock right, on the server. Until then, or until it has passed that "
+            "entry, only what makes things safer is accepted.",
         )
 
 

@@ -11,6 +11,7 @@ from .occupying import defects_open
 from .out_of_use import left_by, what_lifts, why_out_of_use
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import job_of, page_of, the_crew, the_holder
 from .words import Phase
 
 
@@ -18,13 +19,18 @@ def still_open(site: Site, p: Permit) -> Iterator[Unmet]:
     """What is listed before hand-back and refuses the close: defects, open jobs, unproven corrections."""
     yield from defects_open(site, p)
     for _, job in p.open_jobs:
-        yield Unmet("job-open", f"Calibration job {job.number} is open.", "Close it, or carry on with it.")
+        yield Unmet(
+            "job-open",
+            f"Calibration job {job.number} is open.",
+            f"{the_crew(site, p)} closes it, or carries on with it, {job_of(p.id)}.",
+        )
     for job in p.jobs:
         for axis in job.unproven:
             yield Unmet(
                 "correction-unproven",
                 f"The correction of {axis} in job {job.number} has no as-left check.",
-                "Re-isolate, begin a test cycle and read fresh pieces.",
+                f"{the_crew(site, p)} isolates again; then, in a test cycle, reads fresh pieces, "
+                f"{job_of(p.id)}.",
             )
     yield from still_out_of_use(site, p)
 
@@ -34,7 +40,11 @@ def still_out_of_use(site: Site, p: Permit) -> Iterator[Unmet]:
     for machine in site.machines_of(p.zones):
         if machine in site.out_of_use:
             one = site.out_of_use[machine]
-            yield Unmet("out-of-use", f"{why_out_of_use(one).rstrip('.')}.", what_lifts(one))
+            yield Unmet(
+                "out-of-use",
+                f"{why_out_of_use(one).rstrip('.')}.",
+                what_lifts(site, p, one),
+            )
 
 
 # ── both signatures ─────────────────────────────────────────────────────────────────────────────────────
@@ -77,25 +87,40 @@ def awaited(site: Site, p: Permit) -> tuple[str, ...]:
     return (*missing, site.name(p.issuer))
 
 
+def who_still_signs(site: Site, p: Permit) -> str:
+    return " and ".join(awaited(site, p))
+
+
 def may_sign(site: Site, p: Permit, person: str) -> bool:
     """The holder; and for the issuer's part any issuer, since the one who issued may be off shift or gone."""
     return person == p.holder or "issuer" in site.roles_of(person)
 
 
+def not_reenergised(site: Site, p: Permit) -> Iterator[Unmet]:
+    if p.reenergised_at is None:
+        yield Unmet(
+            "not-reenergised",
+            "Power is not back yet.",
+            f"{the_holder(site, p)} re-energises first, {page_of(p)}.",
+        )
+
+
 def against_closing(site: Site, p: Permit, ask: c.SignClosed) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.RESTORING, asked="closing")
+    yield from phase_is_not(site, p, Phase.RESTORING, asked="closing")
     if not may_sign(site, p, ask.by):
         yield Unmet(
             "not-a-signatory",
             "Only the holder and an issuer sign a permit closed.",
             f"{site.name(p.holder)} signs, and {site.name(p.issuer)} or another issuer "
-            f"({site.holders_of('issuer')}).",
+            f"({site.holders_of('issuer')}), {page_of(p)}.",
         )
     if ask.by in closers(p) or (ask.by != p.holder and closers(p) - {p.holder}):
-        left = ", ".join(awaited(site, p))
-        yield Unmet("signed-already", f"{p.id} is signed closed on your side already.", f"Awaited: {left}.")
-    if p.reenergised_at is None:
-        yield Unmet("not-reenergised", "Power is not back yet.", f"{site.name(p.holder)} re-energises first.")
+        yield Unmet(
+            "signed-already",
+            f"{p.id} is signed closed on your side already.",
+            f"{who_still_signs(site, p)} can sign it closed, {page_of(p)}.",
+        )
+    yield from not_reenergised(site, p)
     yield from still_open(site, p)
 
 
@@ -121,14 +146,13 @@ def close_out_of_use(site: Site, ask: c.CloseOutOfUse) -> list[e.Event]:
 
 
 def against_closing_out_of_use(site: Site, p: Permit, ask: c.CloseOutOfUse) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.RESTORING, asked="closing as not proven")
+    yield from phase_is_not(site, p, Phase.RESTORING, asked="closing as not proven")
     yield from lacks_role(site, ask.by, "officer", to="close a permit as not proven")
-    if p.reenergised_at is None:
-        yield Unmet("not-reenergised", "Power is not back yet.", f"{site.name(p.holder)} re-energises first.")
-    yield from says_too_little(ask.why, "The reason is empty.", "Write why it can't be proven now.")
+    yield from not_reenergised(site, p)
+    yield from says_too_little(ask.why, "The reason is empty.", "why it can't be proven now")
     if not any(still_open(site, p)):
         yield Unmet(
             "nothing-open",
             f"Nothing is left open on {p.id}; its machine is proven.",
-            f"{' and '.join(awaited(site, p))} sign it closed.",
+            f"{who_still_signs(site, p)} can sign it closed, {page_of(p)}.",
         )

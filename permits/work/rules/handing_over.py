@@ -10,6 +10,7 @@ from .accepting import not_understood
 from .against import (
     lacks_role,
     name_of,
+    no_technician,
     not_authorised,
     not_holder,
     not_told_back,
@@ -20,6 +21,7 @@ from .against import (
 from .reaching import carries_lock
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import ANOTHER_PERSON, FROM_THE_LIST, NOTHING_LEFT, page_of, spot, the_holder
 from .words import AT_WORK, Phase
 
 AT_SHIFT = (Phase.ISOLATING, Phase.ISOLATED)
@@ -29,7 +31,7 @@ def offer(site: Site, ask: c.OfferHandover) -> list[e.Event]:
     p = the_permit(site, ask.permit)
 
     def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, *AT_SHIFT, asked="handing over")
+        yield from phase_is_not(site, p, *AT_SHIFT, asked="handing over")
         yield from not_holder(site, ask.by, p, "hand the permit over")
         yield from may_not_hold(site, p, ask.to, ask)
 
@@ -42,11 +44,11 @@ def name_holder(site: Site, ask: c.NameHolder) -> list[e.Event]:
     p = the_permit(site, ask.permit)
 
     def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, *AT_WORK, Phase.RESTORING, asked="naming a new holder")
+        yield from phase_is_not(site, p, *AT_WORK, Phase.RESTORING, asked="naming a new holder")
         yield from lacks_role(site, ask.by, "officer", to="name a new holder")
         yield from may_not_hold(site, p, ask.to, ask)
         yield from says_too_little(
-            ask.why, "It is not said why the holder is replaced.", "Write how you know that they are absent."
+            ask.why, "It is not said why the holder is replaced.", "how you know that they are absent"
         )
 
     refuse_if(against())
@@ -57,13 +59,13 @@ def name_holder(site: Site, ask: c.NameHolder) -> list[e.Event]:
 def may_not_hold(site: Site, p: Permit, person: str, ask: c.Ask) -> Iterator[Unmet]:
     """The next holder is known, a technician, authorised, and neither the holder nor the issuer."""
     if person == p.holder:
-        yield Unmet("holder-already", f"{site.name(person)} holds {p.id} already.", "Choose another person.")
+        yield Unmet("holder-already", f"{site.name(person)} holds {p.id} already.", ANOTHER_PERSON)
     if person not in site.people:
         yield Unmet(
-            "no-such-person", f"{person} is not known at this site.", "Choose from the list of people."
+            "no-such-person", f"{person} is not known at this site.", FROM_THE_LIST
         )
         return
-    yield from lacks_role(site, person, "technician", to="hold a permit")
+    yield from no_technician(site, person, to="hold a permit")
     yield from not_authorised(site, person, p, ask.at)
     amended = {s.person for s in p.signatures if s.meaning == c.SIGNED[c.AmendPlan]}
     if person in {p.issuer, *amended} and not site.policy.own_issue:
@@ -71,7 +73,7 @@ def may_not_hold(site: Site, p: Permit, person: str, ask: c.Ask) -> Iterator[Unm
         yield Unmet(
             "own-issue",
             f"{site.name(person)} {did} {p.id}; issuer and holder are two people.",
-            "Choose another person.",
+            ANOTHER_PERSON,
         )
 
 
@@ -80,7 +82,7 @@ def withdraw(site: Site, ask: c.WithdrawHandover) -> list[e.Event]:
 
     def against() -> Iterator[Unmet]:
         if not p.next_holder:
-            yield Unmet("no-handover", f"{p.id} is not being handed over.", "Nothing is left to do.")
+            yield Unmet("no-handover", f"{p.id} is not being handed over.", NOTHING_LEFT)
         elif ask.by not in (p.holder, p.next_holder):
             yield from lacks_role(site, ask.by, "officer", to="withdraw another's handover")
 
@@ -104,15 +106,15 @@ def accept(site: Site, ask: c.AcceptHandover) -> list[e.Event]:
 
 
 def against_accepting(site: Site, p: Permit, ask: c.AcceptHandover) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *phases_to_take_over(p), asked="taking over")
+    yield from phase_is_not(site, p, *phases_to_take_over(p), asked="taking over")
     if ask.by != p.next_holder:
         awaited = (
-            f"It is offered to {site.name(p.next_holder)}." if p.next_holder else "Nobody is offered it."
+            f"It is offered to {site.name(p.next_holder)}." if p.next_holder else "It is offered to nobody."
         )
         yield Unmet(
             "not-offered",
             f"{p.id} is not being handed over to {site.name(ask.by)}.",
-            f"{awaited} Its holder ({site.name(p.holder)}) hands it over, or an officer names a new holder.",
+            f"{the_holder(site, p)} hands it over, or an officer names a new holder, {page_of(p)}. {awaited}",
         )
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from not_told_back(site, ask.by)
@@ -120,7 +122,7 @@ def against_accepting(site: Site, p: Permit, ask: c.AcceptHandover) -> Iterator[
         yield Unmet(
             "no-own-lock",
             f"{site.name(p.holder)}'s lock hangs on {name_of(site, point)}, {site.name(ask.by)}'s does not.",
-            f"{site.name(ask.by)} hangs their own there first; then the other comes off.",
+            f"{site.name(ask.by)} hangs their own at {spot(site, point)} first; then the other comes off.",
         )
     yield from not_understood(ask)
 

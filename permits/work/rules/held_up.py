@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from . import commands as c
 from .refusal import Unmet
 from .state import Permit, Site
+from .whom import OVER_THERE, page_of
 from .words import BOX, Halt, HaltKind
 
 # Only what makes things safer, or says what is so, is accepted while a permit is held up (design §5.17).
@@ -48,7 +49,8 @@ def held_up(site: Site, command: c.Command) -> Iterator[Unmet]:
         yield Unmet(
             "paper-mode",
             f"The site is on paper since {site.clock(site.paper.at)}: not all of that is entered.",
-            f"It is entered first, then an officer ends paper mode: {site.holders_of('officer')}.",
+            f"Those who were there enter it first, {page_of(p)}; then an officer ends paper mode, "
+            f"{OVER_THERE}: {site.holders_of('officer')}.",
         )
 
 
@@ -72,7 +74,7 @@ def emergency_is_on(site: Site) -> Unmet:
     return Unmet(
         "emergency",
         f"The whole site is stopped: {site.emergency.why} (declared by {site.name(site.emergency.by)}).",
-        f"An officer ends the emergency: {site.holders_of('officer')}.",
+        f"An officer ends the emergency, {OVER_THERE}: {site.holders_of('officer')}.",
     )
 
 
@@ -90,9 +92,9 @@ def in_words(site: Site, halt: Halt) -> str:
 def who_lifts(site: Site, p: Permit) -> str:
     officers = site.holders_of("officer")
     if p.is_stopped:
-        return f"A safety officer lifts it: {officers}."
+        return f"A safety officer lifts it, {page_of(p)}: {officers}."
     holder, issuers = site.name(p.holder), site.holders_of("issuer")
-    return f"The holder ({holder}), an issuer ({issuers}) or an officer lifts it."
+    return f"The holder ({holder}), an issuer ({issuers}) or an officer lifts it, {page_of(p)}."
 
 
 def may_lift(site: Site, p: Permit, person: str) -> bool:

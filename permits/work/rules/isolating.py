@@ -25,6 +25,7 @@ from .against import (
 from .reaching import is_undoable, names, through
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import NOTHING_LEFT, goes_to_the_next, makes_safe, page_of, spot, tells, the_crew, the_holder
 from .words import Lock, Phase, Stage
 
 # ── lock ────────────────────────────────────────────────────────────────────────────────────────────────
@@ -68,7 +69,7 @@ def tests_ended_by_lock(site: Site, p: Permit, point: str) -> Iterator[Permit]:
 
 
 def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, asked="locking")
+    yield from phase_is_not(site, p, Phase.ISOLATING, Phase.ISOLATED, Phase.TESTING, asked="locking")
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
     yield from not_told_back(site, ask.by)
@@ -76,13 +77,13 @@ def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
         yield Unmet(
             "not-released-yet",
             f"{name_of(site, ask.point)} is a store: its first lock goes on with what holds it released.",
-            "Release it, and enter the lock there.",
+            f"{the_crew(site, p)} releases {spot(site, ask.point)}, and enters the lock with it.",
         )
     elif ask.point not in p.plan_lock and not (ask.point in p.released and is_undoable(site, ask.point)):
         yield Unmet(
             "not-in-plan",
             f"{name_of(site, ask.point)} is not a point to lock in the plan of {p.id}.",
-            "Check the tag; go to the point that the next step names.",
+            goes_to_the_next(p),
         )
     else:
         yield from out_of_order(site, p, ask.point)
@@ -97,7 +98,7 @@ def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
             yield Unmet(
                 "takes-a-lock",
                 f"{name_of(site, ask.point)} takes a lock: no measure stands in for one there.",
-                "Hang your padlock, and leave out what was done besides.",
+                "You hang your padlock, and leave out on this page what was done besides.",
             )
     for hanging in p.hanging:
         if hanging.where == ask.point and hanging.owner == ask.by:
@@ -105,7 +106,7 @@ def against_locking(site: Site, p: Permit, ask: c.ApplyLock) -> Iterator[Unmet]:
             yield Unmet(
                 "already-locked",
                 f"{yours} hangs on {name_of(site, ask.point)} already.",
-                "Nothing is left to do here.",
+                NOTHING_LEFT,
             )
 
 
@@ -126,14 +127,15 @@ def against_tagging(site: Site, ask: c.ApplyLock, measure: str) -> Iterator[Unme
             "two-tag-numbers",
             f"{name_of(site, ask.point)} takes one danger tag and no padlock, but two numbers were given: "
             f"{number} and {other}.",
-            "Enter the number of the danger tag that hangs there.",
+            "You enter the number of the danger tag that hangs there, on this page.",
         )
     if not ask.measure_done.strip():
         yield Unmet(
             "no-measure",
             f"{name_of(site, ask.point)} takes a tag and no lock, and it is not said what was done there "
             f"besides. The plant demands: {measure.strip().rstrip('.')}.",
-            "Do that first, then write what was done and where what was taken off is kept.",
+            f"You do that first at {spot(site, ask.point)}, then write what was done and where what was "
+            "taken off is kept.",
         )
 
 
@@ -143,7 +145,7 @@ def not_told_before(site: Site, p: Permit) -> Iterator[Unmet]:
             "not-told",
             "Affected people have not been told that the machine is being locked out"
             f"{', with the points that were added' if p.current_notices else ''}.",
-            f"Whoever tells them records it; the holder is {site.name(p.holder)}.",
+            tells(site, p),
         )
 
 
@@ -156,7 +158,7 @@ def out_of_order(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
             yield Unmet(
                 "out-of-order",
                 f"{name_of(site, earlier)} comes before {name_of(site, point)} in the plan's order.",
-                f"Make {name_of(site, earlier)} safe first.",
+                makes_safe(site, p, earlier),
             )
 
 
@@ -195,7 +197,7 @@ def release(site: Site, ask: c.ReleaseStore) -> list[e.Event]:
 
 
 def against_release(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATING, asked="releasing a store")
+    yield from phase_is_not(site, p, Phase.ISOLATING, asked="releasing a store")
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
     if ask.padlock.strip():
@@ -204,14 +206,14 @@ def against_release(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator[Unme
         yield Unmet(
             "not-in-plan",
             f"{name_of(site, ask.point)} is not a store to release in the plan of {p.id}.",
-            "Check the tag; go to the point that the next step names.",
+            goes_to_the_next(p),
         )
         return
     if ask.point in p.released:
         yield Unmet(
             "already-released",
             f"{name_of(site, ask.point)} is released already.",
-            "Nothing is left to do here.",
+            NOTHING_LEFT,
         )
     yield from not_told_before(site, p)
     unlocked = [point for point in p.plan_lock if point not in p.locked]
@@ -220,7 +222,7 @@ def against_release(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator[Unme
             "upstream-not-locked",
             f"{', '.join(name_of(site, u) for u in unlocked)} must be locked before a store is released, "
             "or it may fill again.",
-            "Lock the remaining points first.",
+            f"{the_crew(site, p)} locks them in the plan's order; next is {spot(site, unlocked[0])}.",
         )
     else:
         yield from out_of_order(site, p, ask.point)
@@ -228,7 +230,7 @@ def against_release(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator[Unme
     how = site.graph[ask.point].release
     if not (how and how.method):
         yield from says_too_little(
-            ask.method, "It is not said how the store was released.", "Write how in a few words."
+            ask.method, "It is not said how the store was released.", "how, in a few words"
         )
     yield from against_release_lock(site, p, ask)
 
@@ -245,7 +247,7 @@ def against_release_lock(site: Site, p: Permit, ask: c.ReleaseStore) -> Iterator
             yield Unmet(
                 "already-locked",
                 f"Your padlock {still.padlock} hangs on {name_of(site, ask.point)} already.",
-                "Leave the padlock's number empty, or take that one off first.",
+                "You leave the padlock's number empty on this page, or take that one off first.",
             )
         return
     if is_undoable(site, ask.point):
@@ -272,6 +274,7 @@ def fills_again(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
         yield Unmet(
             "fills-again",
             f"{name_of(site, point)} is still fed through {through(way)}.",
-            f"The plan does not cover this path: {site.name(p.holder)} hands back and asks for a new permit.",
+            f"{the_holder(site, p)} hands back, {page_of(p)}, and asks for a new permit: the plan does not "
+            "cover this path.",
             way,
         )

@@ -15,6 +15,7 @@ from .against import (
     has_expired,
     lacks_role,
     name_of,
+    no_technician,
     not_authorised,
     of_no_machine,
     phase_is_not,
@@ -24,6 +25,7 @@ from .against import (
 from .reaching import names, plan_falls_short
 from .refusal import Refused, Unmet, refuse_if
 from .state import Permit, Site
+from .whom import EARLIER_END, FROM_THE_LIST, LATER_END, page_of
 from .words import Phase
 
 
@@ -57,32 +59,36 @@ def request(site: Site, ask: c.RequestPermit) -> list[e.Event]:
 def against_request(site: Site, ask: c.RequestPermit) -> Iterator[Unmet]:
     yield from lacks_role(site, ask.by, "technician", "issuer", "officer", to="ask for a permit")
     if not ask.zones:
-        yield Unmet("no-zone", "No zone is named.", "Name every zone that a body part will be in.")
+        yield Unmet(
+            "no-zone",
+            "No zone is named.",
+            "You name every zone that a body part will be in, on this page.",
+        )
     for zone in ask.zones:
         node = site.graph.nodes.get(zone)
         if node is None or node.kind is not Kind.ZONE:
             yield Unmet(
-                "no-such-zone", f"{zone} is not a zone of this site.", "Choose from the machine's zones."
+                "no-such-zone", f"{zone} is not a zone of this site.", FROM_THE_LIST
             )
     yield from of_no_machine(site, ask.zones)
     for keep in ask.keep_live:
         if keep not in site.graph.nodes:
             yield Unmet(
-                "no-such-node", f"{keep} is not part of this site.", "Choose from the machine's nodes."
+                "no-such-node", f"{keep} is not part of this site.", FROM_THE_LIST
             )
     for what, text in (("kind of work", ask.kind_of_work), ("reason", ask.reason)):
-        yield from says_too_little(text, f"The {what} is empty.", f"Write the {what} in a few words.")
+        yield from says_too_little(text, f"The {what} is empty.", f"the {what} in a few words")
     longest = timedelta(hours=site.policy.permit_hours)
     if ask.ends_at <= ask.starts_at:
-        yield Unmet("window-backwards", "The permit would end before it starts.", "Choose a later end.")
+        yield Unmet("window-backwards", "The permit would end before it starts.", LATER_END)
     elif ask.ends_at - ask.starts_at > longest:
         yield Unmet(
             "window-too-long",
             f"A permit runs at most {site.policy.permit_hours} hours here (site policy).",
-            "Choose an earlier end.",
+            EARLIER_END,
         )
     if ask.ends_at <= ask.at:
-        yield Unmet("window-past", "The permit would be over already.", "Choose a later end.")
+        yield Unmet("window-past", "The permit would be over already.", LATER_END)
 
 
 def no_plan(site: Site, made: NoPlan) -> Iterator[Unmet]:
@@ -92,14 +98,14 @@ def no_plan(site: Site, made: NoPlan) -> Iterator[Unmet]:
             "keep-live-conflict",
             f"{site.graph.name(conflict.keep)} cannot stay live "
             f"while {site.graph.name(conflict.zone)} is isolated.",
-            "Leave one of the two out of this permit.",
+            "You leave one of the two out of this permit, on this page.",
             way,
         )
     if not made.conflicts:
         yield Unmet(
             "cannot-isolate",
             f"Nothing that can be locked stands between {way[0]} and {way[-1]}.",
-            f"A lockable isolator has to be fitted on this path: {site.holders_of('officer')}.",
+            f"A safety officer has a lockable isolator fitted on this path: {site.holders_of('officer')}.",
             way,
         )
 
@@ -123,22 +129,22 @@ def issue(site: Site, ask: c.IssuePermit) -> list[e.Event]:
 
 
 def against_issue(site: Site, p: Permit, ask: c.IssuePermit) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.REQUESTED, asked="issuing")
+    yield from phase_is_not(site, p, Phase.REQUESTED, asked="issuing")
     yield from lacks_role(site, ask.by, "issuer", to="issue permits")
     yield from has_expired(site, p, ask.at)
     if ask.holder == ask.by and not site.policy.own_issue:
         yield Unmet(
             "own-issue",
             "Issuer and holder are the same person.",
-            f"Another issuer signs it out: {site.holders_of('issuer')}.",
+            f"Another issuer signs it out, {page_of(p)}: {site.holders_of('issuer', but=ask.by)}.",
         )
     for person in dict.fromkeys((ask.holder, *ask.crew)):
         if person not in site.people:
             yield Unmet(
-                "no-such-person", f"{person} is not known at this site.", "Choose from the list of people."
+                "no-such-person", f"{person} is not known at this site.", FROM_THE_LIST
             )
         else:
-            yield from lacks_role(site, person, "technician", to="work under a permit")
+            yield from no_technician(site, person, to="work under a permit")
             yield from not_authorised(site, person, p, ask.at)
     yield from unproven_procedures(site, p)
     yield from plan_no_longer_isolates(site, p)
@@ -147,7 +153,7 @@ def against_issue(site: Site, p: Permit, ask: c.IssuePermit) -> Iterator[Unmet]:
         yield Unmet(
             "no-coordinator",
             f"Open on the same machine: {', '.join(o.id for o in others)}; nobody coordinates the permits.",
-            "Name one coordinator for all of them.",
+            "You name one coordinator for all of them, on this page.",
         )
     for other in others:
         if other.coordinator not in site.people:  # who has left coordinates nothing
@@ -156,7 +162,7 @@ def against_issue(site: Site, p: Permit, ask: c.IssuePermit) -> Iterator[Unmet]:
             yield Unmet(
                 "another-coordinator",
                 f"{site.name(other.coordinator)} coordinates {other.id} on the same machine.",
-                f"Name one coordinator for all of them: {site.name(other.coordinator)}.",
+                f"You name one coordinator for all of them, on this page: {site.name(other.coordinator)}.",
             )
 
 
@@ -167,7 +173,8 @@ def plan_no_longer_isolates(site: Site, p: Permit) -> Iterator[Unmet]:
         yield Unmet(
             "plan-no-longer-isolates",
             f"The plant has changed: the plan no longer isolates {names(site, (zone,))[0]}.",
-            f"Cancel {p.id} and ask again; the plan is made anew.",
+            f"{site.name(p.holder or p.requested_by)} cancels it {page_of(p)}, and asks again: the plan is "
+            "made anew.",
             way,
         )
 
@@ -181,7 +188,7 @@ def unproven_procedures(site: Site, p: Permit) -> Iterator[Unmet]:
             yield Unmet(
                 "no-procedure",
                 f"{machine} has no approved written procedure (site policy: always one).",
-                f"One officer drafts it and another approves it: {officers}.",
+                f"One officer drafts it and another approves it, under “Machines”: {officers}.",
             )
             continue
         mine = (z for z in p.zones if z in site.graph.nodes and site.graph[z].machine == machine)
@@ -190,7 +197,7 @@ def unproven_procedures(site: Site, p: Permit) -> Iterator[Unmet]:
                 "procedure-too-narrow",
                 f"Revision {procedure.revision} of {machine}'s procedure "
                 f"does not cover {site.graph.name(zone)}.",
-                f"An officer drafts a revision that does: {officers}.",
+                f"An officer drafts a revision that does, under “Machines”: {officers}.",
             )
         falls_short = isolates(site.graph, procedure.zones, procedure.lock, procedure.release)
         for zone, path in falls_short.items():
@@ -198,7 +205,7 @@ def unproven_procedures(site: Site, p: Permit) -> Iterator[Unmet]:
                 "procedure-unproven",
                 f"Revision {procedure.revision} of {machine}'s procedure "
                 f"no longer isolates {names(site, (zone,))[0]}.",
-                f"An officer drafts a new revision: {officers}.",
+                f"An officer drafts a new revision, under “Machines”: {officers}.",
                 names(site, path),
             )
 
@@ -212,7 +219,8 @@ def sharing_machines(site: Site, p: Permit) -> list[Permit]:
 def clashes(site: Site, p: Permit) -> Iterator[Unmet]:
     """Other permits that want a point of this one in another state: shown when planned, not when too late."""
     for other in site.others(p):
-        agree = f"Agree with {site.name(other.holder or other.requested_by)} first."
+        whose = site.name(other.holder or other.requested_by)
+        agree = f"You agree with {whose} first, who is named {page_of(other)}."
         freed = set(other.sanction.points) if other.sanction else set()
         for point in p.points:
             name = name_of(site, point)

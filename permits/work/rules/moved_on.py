@@ -141,15 +141,19 @@ class Beside:
     concerns: Callable[[Site, Any, e.Event], bool]
     but: str
     turns: Kinds = TURNS
-    again: str = "Look at what changed; if it is still right, send it again."
+    again: str = "You look at what changed; if it is still right, you send it again from this page."
 
 
 MEASURE_AGAIN = (
-    "Take every reading again as the machine is now: one from before proves nothing. Then send it."
+    "You take every reading again as the machine is now: one from before proves nothing. Then you send it "
+    "from this page."
 )
-TRY_AGAIN = "Try the controls again as the machine is now: a try from before proves nothing. Then send it."
-RELEASE_AGAIN = "See that the store is released as the machine is now, then send it again."
-LOOK_AGAIN = "Look at the areas again, then send it."
+TRY_AGAIN = (
+    "You try the controls again as the machine is now: a try from before proves nothing. Then you send it "
+    "from this page."
+)
+RELEASE_AGAIN = "You see that the store is released as the machine is now, then send it again from this page."
+LOOK_AGAIN = "You look at the areas again, then send it from this page."
 
 LOCKS = "a point got its first lock or lost one"
 
@@ -181,7 +185,7 @@ CANNOT_STAND_BESIDE: Mapping[type[c.Ask], Beside] = {
     c.TakeReading: Beside(
         for_a_piece,
         "an axis of the job was corrected or judged, the job closed or the sanction ended",
-        again="Read a piece that was cut after that, then send it.",
+        again="You read a piece that was cut after that, then send it from this page.",
     ),
     c.CorrectAxis: Beside(for_the_job, "an axis of the job was corrected or judged, or the job closed"),
     c.ProveAxis: Beside(for_the_job, "an axis of the job was corrected or judged, or the job closed"),
@@ -268,7 +272,7 @@ def stale(site: Site, command: c.Command, against: tuple[News, ...]) -> Unmet:
         "page-stale",
         f"{command.permit or 'The site'} has moved on since this page was shown. "
         f"{said[0].upper()}{said[1:]}.",
-        beside.again if beside else "Look at the permit as it is now, then decide again.",
+        beside.again if beside else "You look at the permit as it is now, then decide again on this page.",
     )
 
 

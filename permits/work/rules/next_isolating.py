@@ -12,6 +12,7 @@ from .isolating import measure_demanded
 from .next_early import cancel_next
 from .proving import (
     counts_now,
+    is_qualified,
     machines_to_verify,
     needs_qualified,
     not_isolated,
@@ -20,7 +21,7 @@ from .proving import (
 )
 from .reaching import carries_lock, names, plan_falls_short, through, truly_locked
 from .state import Permit, Site
-from .step import Step, hand_back_next, is_qualified, names_on, owners_of, wait
+from .step import Step, hand_back_next, names_on, owners_of, wait
 from .words import Stage
 
 

@@ -25,6 +25,7 @@ from .proving import not_isolated
 from .reaching import carries_lock
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import FROM_THE_LIST, NOTHING_LEFT, page_of, signs_on, the_crew
 from .words import CHECK_ITEMS, Finding, Phase
 
 
@@ -38,7 +39,7 @@ def sign_on(site: Site, ask: c.SignOnCrew) -> list[e.Event]:
 
 
 def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATED, asked="signing on")
+    yield from phase_is_not(site, p, Phase.ISOLATED, asked="signing on")
     yield from not_isolated(site, p, ask.at)
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
@@ -47,7 +48,7 @@ def against_sign_on(site: Site, p: Permit, ask: c.SignOnCrew) -> Iterator[Unmet]
     yield from has_expired(site, p, ask.at)
     yield from under_test(site, p)
     if is_signed_on(p, ask.by):
-        yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", "Nothing is left to do.")
+        yield Unmet("already-on", f"{site.name(ask.by)} is signed on already.", NOTHING_LEFT)
     if ask.padlock.strip():
         yield from padlock_taken(site, ask.padlock.strip(), ask.by)
     else:
@@ -65,7 +66,7 @@ def no_lock_of_ones_own(site: Site, p: Permit, person: str) -> Iterator[Unmet]:
             "no-padlock",
             "A name on a screen is not a lock: hang your own padlock on the group box "
             f"and enter its number{without}.",
-            f"{site.name(person)} hangs it.",
+            f"{site.name(person)} hangs it on the box, and enters its number on this page.",
         )
 
 
@@ -96,7 +97,7 @@ def sign_off(site: Site, ask: c.SignOffCrew) -> list[e.Event]:
     on = next((s for s in p.signed_on if s.person == ask.by), None)
     if on is None:
         refuse_if(
-            [Unmet("not-on", f"{site.name(ask.by)} is not signed on under {p.id}.", "Nothing is left to do.")]
+            [Unmet("not-on", f"{site.name(ask.by)} is not signed on under {p.id}.", NOTHING_LEFT)]
         )
     assert on is not None
     return [e.CrewSignedOff(permit=p.id, by=ask.by, at=ask.at, padlock=on.padlock)]
@@ -112,22 +113,28 @@ def check_machine(site: Site, ask: c.RecordMachineCheck) -> list[e.Event]:
 
 
 def against_check(site: Site, p: Permit, ask: c.RecordMachineCheck) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATED, asked="the machine check")
+    yield from phase_is_not(site, p, Phase.ISOLATED, asked="the machine check")
     if not is_signed_on(p, ask.by):
         yield Unmet(
             "not-signed-on",
             f"{site.name(ask.by)} is not signed on; whoever looks inside hangs their own padlock first.",
-            f"{site.name(ask.by)} signs on.",
+            signs_on(site, ask.by, p),
         )
     answered = {item.item for item in ask.items}
     for item, words in CHECK_ITEMS:
         if item not in answered:
-            yield Unmet("check-incomplete", f"{words}: not answered.", "Look, then say in order or defect.")
+            yield Unmet(
+                "check-incomplete",
+                f"{words}: not answered.",
+                "You look, then say on this page: in order, or defect.",
+            )
     for one in ask.items:
         if one.finding is Finding.DEFECT and not one.note.strip():
             words = dict(CHECK_ITEMS).get(one.item, one.item)
             yield Unmet(
-                "defect-undescribed", f"{words}: the defect is not described.", "Write what is wrong."
+                "defect-undescribed",
+                f"{words}: the defect is not described.",
+                "You write what is wrong, on this page.",
             )
 
 
@@ -139,7 +146,7 @@ def is_checked(p: Permit) -> bool:
 def against_defect(site: Site, p: Permit, number: int) -> Iterator[Unmet]:
     if number not in dict(p.open_defects):
         yield Unmet(
-            "no-such-defect", f"Defect {number + 1} is not open on {p.id}.", "Choose one from the list."
+            "no-such-defect", f"Defect {number + 1} is not open on {p.id}.", FROM_THE_LIST
         )
 
 
@@ -147,13 +154,13 @@ def resolve_defect(site: Site, ask: c.ResolveDefect) -> list[e.Event]:
     p = the_permit(site, ask.permit)
 
     def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, Phase.ISOLATED, asked="mending a defect")
+        yield from phase_is_not(site, p, Phase.ISOLATED, asked="mending a defect")
         yield from against_defect(site, p, ask.defect)
         if not is_signed_on(p, ask.by):
             yield Unmet(
-                "not-signed-on", f"{site.name(ask.by)} is not signed on.", f"{site.name(ask.by)} signs on."
+                "not-signed-on", f"{site.name(ask.by)} is not signed on.", signs_on(site, ask.by, p)
             )
-        yield from says_too_little(ask.how, "It is not said what was done.", "Write it in a few words.")
+        yield from says_too_little(ask.how, "It is not said what was done.", "it in a few words")
 
     refuse_if(against())
     return [e.DefectResolved(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, how=ask.how.strip())]
@@ -165,7 +172,7 @@ def accept_defect(site: Site, ask: c.AcceptDefect) -> list[e.Event]:
     def against() -> Iterator[Unmet]:
         yield from lacks_role(site, ask.by, "officer", to="accept a defect")
         yield from against_defect(site, p, ask.defect)
-        yield from says_too_little(ask.why, "The reason is empty.", "Write why the machine may run with it.")
+        yield from says_too_little(ask.why, "The reason is empty.", "why the machine may run with it")
 
     refuse_if(against())
     return [e.DefectAccepted(permit=p.id, by=ask.by, at=ask.at, defect=ask.defect, why=ask.why.strip())]
@@ -177,5 +184,6 @@ def defects_open(site: Site, p: Permit) -> Iterator[Unmet]:
         yield Unmet(
             "defect-open",
             f"Defect {number + 1} is open: {words}: {defect.what}",
-            f"The crew mends it, or an officer accepts it with a reason: {site.holders_of('officer')}.",
+            f"{the_crew(site, p)} mends it, or an officer accepts it with a reason, {page_of(p)}: "
+            f"{site.holders_of('officer')}.",
         )

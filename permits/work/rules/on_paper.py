@@ -11,8 +11,11 @@ from . import events as e
 from .against import lacks_role, says_too_little, the_permit
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import NOTHING_LEFT, OVER_THERE, comes_out, looks_inside, page_of
 from .words import AT_WORK, Phase
 
+TIME_ON_THE_FORM = "You enter the time that stands on the form, on this page."
+WHEN_IT_WENT_DOWN = "You enter when the server went down, on this page."
 LONGEST = timedelta(days=7)  # site policy: a plant that is longer without its server begins new permits
 
 
@@ -23,19 +26,19 @@ def declare(site: Site, ask: c.DeclarePaper) -> list[e.Event]:
             yield Unmet(
                 "paper-already",
                 f"Paper mode is declared since {site.clock(site.paper.at)}.",
-                "Nothing is left.",
+                NOTHING_LEFT,
             )
         if ask.since > ask.at:
             yield Unmet(
-                "not-yet", "Paper mode would begin in the future.", "Enter when the server went down."
+                "not-yet", "Paper mode would begin in the future.", WHEN_IT_WENT_DOWN
             )
         if ask.since < ask.at - LONGEST:
             yield Unmet(
                 "too-long-ago",
                 f"Paper mode would begin at {site.clock(ask.since)}, more than {LONGEST.days} days ago.",
-                "Enter when the server went down.",
+                WHEN_IT_WENT_DOWN,
             )
-        yield from says_too_little(ask.why, "The reason is empty.", "Write what failed, in a few words.")
+        yield from says_too_little(ask.why, "The reason is empty.", "what failed, in a few words")
 
     refuse_if(against())
     return [e.PaperDeclared(permit="", by=ask.by, at=ask.at, since=ask.since, why=ask.why.strip())]
@@ -45,17 +48,18 @@ def end(site: Site, ask: c.EndPaper) -> list[e.Event]:
     def against() -> Iterator[Unmet]:
         yield from lacks_role(site, ask.by, "officer", to="end paper mode")
         if site.paper is None:
-            yield Unmet("not-on-paper", "Paper mode is not declared.", "Nothing is left to do.")
+            yield Unmet("not-on-paper", "Paper mode is not declared.", NOTHING_LEFT)
         yield from says_too_little(
             ask.how,
             "It is not said how the forms were entered.",
-            "Write which forms, and where they are kept.",
+            "which forms, and where they are kept",
         )
         if not ask.all_inside_signed_on:
             yield Unmet(
                 "inside-on-paper",
                 "It is not confirmed that nobody is in a zone who is not signed on here.",
-                "Who went in on paper comes out, and signs on here when they go in again.",
+                "Whoever went in on paper comes out, and signs on here when they go in again; then you "
+                "confirm it on this page.",
             )
 
     refuse_if(against())
@@ -116,7 +120,7 @@ def not_so_late(site: Site, p: Permit, ask: c.EnterLate) -> Iterator[Unmet]:
         yield Unmet(
             "before-the-permit",
             f"{p.id} was asked for at {site.clock(p.requested_at)}, after {site.clock(ask.happened_at)}.",
-            "Enter the time that stands on the form.",
+            TIME_ON_THE_FORM,
         )
     if isinstance(ask.what, c.RemoveLocks):
         points, owner = ask.what.points, ask.what.by
@@ -126,7 +130,7 @@ def not_so_late(site: Site, p: Permit, ask: c.EnterLate) -> Iterator[Unmet]:
                     "before-it-hung",
                     f"Padlock {lock.padlock} went on at {site.clock(lock.applied_at)}; "
                     f"it did not come off at {site.clock(ask.happened_at)}.",
-                    "Enter the time that stands on the form.",
+                    TIME_ON_THE_FORM,
                 )
     for on in p.signed_on:
         left = isinstance(ask.what, c.SignOffCrew) and ask.what.by == on.person
@@ -135,19 +139,19 @@ def not_so_late(site: Site, p: Permit, ask: c.EnterLate) -> Iterator[Unmet]:
                 "before-they-went-in",
                 f"{site.name(on.person)} signed on at {site.clock(on.on_at)}, "
                 f"and did not come out at {site.clock(ask.happened_at)}.",
-                "Enter the time that stands on the form, if they are out; if they are inside, they sign off.",
+                f"{TIME_ON_THE_FORM} But if they are inside: {comes_out(site, p, on)}",
             )
     if isinstance(ask.what, c.RecordMachineCheck) and any(halt.at >= ask.happened_at for halt in p.halts):
         yield Unmet(
             "check-again",
             f"{p.id} was held up after that check; the machine is looked at again.",
-            "Someone signed on looks again and records it now.",
+            looks_inside(site, p, "the check now"),
         )
     if isinstance(ask.what, c.TellAffected) and p.phase is Phase.RESTORING:
         yield Unmet(
             "tell-again-now",
             "That the machine starts is told again now: what was said on paper may have been too early.",
-            "Tell them, and record it as you do.",
+            f"You tell them now, and record it as you do, {page_of(p)}.",
         )
 
 
@@ -157,14 +161,16 @@ def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
         yield Unmet(
             "no-second-person",
             "Two people vouch for what is entered late.",
-            "Name a second person of this site, who signs as well.",
+            "You name a second person of this site, who signs on this page as well.",
         )
     if ask.what.by not in site.people:
         yield Unmet(
-            "no-such-person", f"{ask.what.by} is not known at this site.", "Name the person who did it."
+            "no-such-person",
+            f"{ask.what.by} is not known at this site.",
+            "You name the person who did it, on this page.",
         )
     yield from not_so_late(site, site.permits[ask.permit], ask)
-    yield from says_too_little(ask.form, "The printed form is not named.", "Enter the number on the form.")
+    yield from says_too_little(ask.form, "The printed form is not named.", "the number that stands on it")
     if site.paper is None:
         yield not_on_paper(site)
     elif not site.paper.at <= ask.happened_at <= ask.at:
@@ -172,7 +178,7 @@ def against_entering(site: Site, ask: c.EnterLate) -> Iterator[Unmet]:
             "not-in-paper-time",
             f"The site was on paper from {site.clock(site.paper.at)} until now, not at "
             f"{site.clock(ask.happened_at)}.",
-            "Enter the time that stands on the form.",
+            TIME_ON_THE_FORM,
         )
 
 
@@ -180,5 +186,5 @@ def not_on_paper(site: Site) -> Unmet:
     return Unmet(
         "not-on-paper",
         "Paper mode is not declared: what happens now is entered when it happens.",
-        f"Only an officer declares it: {site.holders_of('officer')}.",
+        f"An officer declares it, {OVER_THERE}: {site.holders_of('officer')}.",
     )

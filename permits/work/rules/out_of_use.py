@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from . import events as e
 from .state import Permit, Site
+from .whom import job_of, page_of, the_crew
 from .words import CHECK_ITEMS, OutOfUse
 
 Machines = Mapping[str, OutOfUse]
@@ -96,19 +97,20 @@ def defects_left(site: Site, p: Permit) -> tuple[str, ...]:
     )
 
 
-def what_lifts(one: OutOfUse) -> str:
-    """What has to be done under a later permit, in full sentences."""
-    found = []
+def what_lifts(site: Site, p: Permit, one: OutOfUse) -> str:
+    """What has to be done under permit `p`, a later one, and by whom; in full sentences."""
+    found: list[str] = []
+    by = the_crew(site, p)
     if one.axes or one.any_axis:
         of = f" of {' and of '.join(one.axes)}" if one.axes else ""
         found.append(
-            f"An as-left check{of} under this permit proves it: those on the job re-isolate, begin a test "
-            "cycle, open the axis and read fresh pieces. In tolerance, it is closed as it is, and proven; "
-            "if not, it is corrected and checked."
+            f"{by} proves it by an as-left check{of}: isolates again, begins a test cycle, opens the axis and "
+            f"reads fresh pieces, {job_of(p.id)}. In tolerance, it is closed as it is, and proven; if not, "
+            "it is corrected and checked."
         )
     if one.defects:
         found.append(
-            "A machine check under this permit looks at the defects again; what is still wrong is mended, "
-            "or an officer accepts it."
+            f"{by} looks at the defects again in the machine check, {page_of(p)}; what is still wrong they "
+            "mend, or an officer accepts it."
         )
     return " ".join(found)

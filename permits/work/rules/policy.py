@@ -115,18 +115,18 @@ def against_changing(before: Policy, after: Policy, shown: Policy | None = None)
             yield Unmet(
                 "out-of-range",
                 f"“{setting.name}” is {value}; a site may choose {setting.range}.",
-                "Choose a number within the range.",
+                "You choose a number within the range, on this page.",
             )
     if shown is not None and shown != before:
         others = "; ".join(f"{s.name}: {s.shown(getattr(before, s.field))}" for s in changed(shown, before))
         yield Unmet(
             "numbers-moved-on",
             f"Someone changed the site's numbers since this page was shown. {others}.",
-            "Look at them as they are now, then decide again.",
+            "You look at them as they are now, then decide again on this page.",
         )
     elif not changed(before, after):
         yield Unmet(
             "nothing-changes",
             "Every number is as it was.",
-            "Change one, or leave the page: nothing is left to do.",
+            "You change one, or leave this page: nothing is left to do.",
         )

@@ -16,6 +16,17 @@ from .held_up import halted
 from .reaching import carries_lock, is_undoable, names, reached_zones, through, truly_locked
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import (
+    LEAVE_OUT,
+    LOOK_AND_CONFIRM,
+    comes_out,
+    either,
+    makes_safe,
+    page_of,
+    spot,
+    the_crew,
+    the_holder,
+)
 from .words import Phase
 
 # What is asked at a point whose node states no test: the person looks for movement or pressure.
@@ -118,16 +129,20 @@ def against_verifying(site: Site, p: Permit, ask: c.VerifyMachine) -> Iterator[U
             yield Unmet(
                 "not-in-plan",
                 f"{name_of(site, point)} is not a point of this machine's plan.",
-                "Leave it out.",
+                LEAVE_OUT,
             )
         if given.count(point) > 1:
             yield Unmet(
                 "point-twice",
                 f"{name_of(site, point)} is given {given.count(point)} times; one could hide the other.",
-                "Enter each point once.",
+                "You enter each point once, on this page.",
             )
     if not given:
-        yield Unmet("no-reading", "No reading is given.", "Measure and enter what the instrument shows.")
+        yield Unmet(
+            "no-reading",
+            "No reading is given.",
+            "You measure, and enter what the instrument shows, on this page.",
+        )
     for one in ask.points:
         if one.point in mine:
             yield from incomplete_readings(site, one)
@@ -137,7 +152,7 @@ def against_verifying(site: Site, p: Permit, ask: c.VerifyMachine) -> Iterator[U
 
 def not_ready_to_verify(site: Site, p: Permit, by: str, at: datetime) -> Iterator[Unmet]:
     """A test before the last lock or release would prove nothing (29 CFR 1910.147(d)(6))."""
-    yield from phase_is_not(p, Phase.ISOLATING, Phase.ISOLATED, asked="verifying")
+    yield from phase_is_not(site, p, Phase.ISOLATING, Phase.ISOLATED, asked="verifying")
     yield from not_working_under(site, by, p)
     yield from not_authorised(site, by, p, at)
     yield from not_held(site, p)
@@ -149,9 +164,9 @@ def not_held(site: Site, p: Permit) -> Iterator[Unmet]:
     for point in p.points:
         name = name_of(site, point)
         if point in p.plan_release and point not in p.released:
-            yield Unmet("not-all-released", f"{name} is not released.", f"Release {name} first; then test.")
+            yield Unmet("not-all-released", f"{name} is not released.", makes_safe(site, p, point))
         elif point in carries_lock(site, p) and point not in locked:
-            yield Unmet("not-all-locked", f"{name} is not locked.", f"Lock {name} first; then test.")
+            yield Unmet("not-all-locked", f"{name} is not locked.", makes_safe(site, p, point))
 
 
 def incomplete_readings(site: Site, given: c.PointReadings) -> Iterator[Unmet]:
@@ -165,25 +180,27 @@ def incomplete_readings(site: Site, given: c.PointReadings) -> Iterator[Unmet]:
         yield Unmet(
             "reading-missing",
             f"{name}: no reading {f'of {pairs}' if pairs else 'is given'}.",
-            "Measure every conductor combination." if pairs else "Read the instrument at the point.",
+            f"You measure every conductor combination at {spot(site, given.point)}."
+            if pairs
+            else f"You read the instrument at {spot(site, given.point)}.",
         )
     for reading in given.readings:
         if reading.unit != test.unit:
             yield Unmet(
                 "wrong-unit",
                 f"{name} is read in {test.unit or 'plain numbers'}, not {reading.unit or 'plain numbers'}.",
-                f"Enter it in {test.unit}." if test.unit else "Enter it without a unit.",
+                f"You enter it {f'in {test.unit}' if test.unit else 'without a unit'}, on this page.",
             )
         if not reading.value.is_finite():
             yield Unmet(
                 "not-a-number",
                 f"{name}: {reading.value} is not a number.",
-                "Enter what the instrument shows.",
+                "You enter what the instrument shows, on this page.",
             )
     for pair in dict.fromkeys(measured):
         if pair not in wanted or measured.count(pair) > 1:
             yield Unmet(
-                "reading-unknown", f"{name}: {pair or 'a second value'} is not asked for.", "Leave it out."
+                "reading-unknown", f"{name}: {pair or 'a second value'} is not asked for.", LEAVE_OUT
             )
 
 
@@ -193,28 +210,32 @@ def against_electrical_test(site: Site, p: Permit, ask: c.VerifyMachine) -> Iter
             yield Unmet(
                 "not-qualified",
                 f"{site.name(ask.by)} is not qualified to measure absence of voltage at {machine}.",
-                f"A qualified person takes the readings: {qualified_people(site, p, ask.at)}.",
+                f"A qualified person, named on {p.id}, takes the readings, {page_of(p)}: "
+                f"{qualified_people(site, p, ask.at)}.",
             )
     if not ask.instrument.strip():
         yield Unmet(
-            "no-instrument", "The instrument is not named.", "Enter the number on the voltage tester."
+            "no-instrument",
+            "The instrument is not named.",
+            "You enter the number on the voltage tester, on this page.",
         )
     if not (ask.proven_before and ask.proven_after):
         yield Unmet(
             "instrument-unproven",
             "The tester must be proven on a known source before and after; "
             "otherwise a dead tester looks like a dead machine.",
-            "Prove it, test, prove it again, and confirm both.",
+            "You prove it, test, prove it again, and confirm both on this page.",
         )
 
 
+def is_qualified(site: Site, p: Permit, person: str, now: datetime) -> bool:
+    """May the person measure absence of voltage at every machine of the permit?"""
+    return all(site.standing(person, machine, now).qualified for machine in site.machines_of(p.zones))
+
+
 def qualified_people(site: Site, p: Permit, at: datetime) -> str:
-    machines = site.machines_of(p.zones)
-    found = sorted(
-        person.name
-        for person in site.people.values()
-        if machines and all(site.standing(person.ref, machine, at).qualified for machine in machines)
-    )
+    able = (one for one in site.people.values() if is_qualified(site, p, one.ref, at))
+    found = sorted(one.name for one in able if site.machines_of(p.zones))
     return ", ".join(found) or "nobody at this site is"
 
 
@@ -249,7 +270,9 @@ def against_try_start(site: Site, p: Permit, ask: c.TryStart) -> Iterator[Unmet]
     yield from not_ready_to_verify(site, p, ask.by, ask.at)
     if not to_verify(site, p, ask.machine):
         yield Unmet(
-            "not-in-plan", f"{ask.machine} has no point in this plan.", "Choose a machine of the plan."
+            "not-in-plan",
+            f"{ask.machine} has no point in this plan.",
+            "You choose a machine of the plan, on this page.",
         )
     for permit in site.open:
         if permit.id != p.id and ask.machine not in site.machines_of(permit.zones):
@@ -259,16 +282,20 @@ def against_try_start(site: Site, p: Permit, ask: c.TryStart) -> Iterator[Unmet]
                 "crew-signed-on",
                 f"{site.name(on.person)} is signed on under {permit.id}; "
                 "nobody may be in reach when the controls are tried.",
-                f"{site.name(on.person)} signs off first.",
+                comes_out(site, permit, on),
             )
     for told, what, who in (
-        (ask.nobody_in_reach, "that nobody is in reach", "Look, then confirm."),
+        (ask.nobody_in_reach, "that nobody is in reach", LOOK_AND_CONFIRM),
         (
             ask.controls_live,
             "that the controls' own supply is live; dead controls prove nothing",
-            "Check the panel.",
+            "You check the panel, then confirm it on this page.",
         ),
-        (ask.back_to_neutral, "that the controls are back in neutral", "Put them back, then confirm."),
+        (
+            ask.back_to_neutral,
+            "that the controls are back in neutral",
+            "You put them back, then confirm it on this page.",
+        ),
     ):
         if not told:
             yield Unmet("try-start-unsafe", f"It is not confirmed {what}.", who)
@@ -284,23 +311,40 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
     yield from inside_without_own_locks(site, p)
     for point in p.points:
         if not p.is_verified(point, now):
-            name = name_of(site, point)
-            yield Unmet("not-verified", f"{name} is not proven dead.", f"Test {name}.")
+            yield Unmet(
+                "not-verified",
+                f"{name_of(site, point)} is not proven dead.",
+                proven_dead_by(site, p, point, now),
+            )
     for zone, path in reached_zones(site, p).items():
         way = names(site, path)
         if zone not in site.graph.nodes:
             yield Unmet(
                 "zone-gone",
                 f"{zone} is no longer in the plant, so nothing proves that it is dead.",
-                f"Hand back, and ask for a permit for the plant as it is: {site.name(p.holder)}.",
+                f"{the_holder(site, p)} hands back, {page_of(p)}, and asks for a permit for the plant as it "
+                "is.",
             )
             continue
         yield Unmet(
             "zone-exposed",
             f"Energy reaches {site.graph.name(zone)} through {through(way)}.",
-            f"Ask for a new permit whose plan covers this path: {site.holders_of('issuer')}.",
+            f"An issuer adds points on this path, {page_of(p)}; or {site.name(p.holder)} asks for a new "
+            f"permit that covers it: {site.holders_of('issuer')}.",
             way,
         )
+
+
+def proven_dead_by(site: Site, p: Permit, point: str, now: datetime) -> str:
+    """Who proves the point dead: at an electrical one only whoever is qualified, of the crew if anyone is."""
+    node = site.graph.nodes.get(point)
+    if node is None or not needs_qualified(node):
+        return f"{the_crew(site, p)} tests {spot(site, point)}."
+    crew = dict.fromkeys((p.holder, p.next_holder, *p.crew_named))
+    if able := [site.name(one) for one in crew if one and is_qualified(site, p, one, now)]:
+        return f"{either(able)} tests {spot(site, point)}."
+    who = qualified_people(site, p, now)
+    return f"A qualified person, named on {p.id}, tests {spot(site, point)}: {who}."
 
 
 def inside_without_own_locks(site: Site, p: Permit) -> Iterator[Unmet]:
@@ -311,7 +355,7 @@ def inside_without_own_locks(site: Site, p: Permit) -> Iterator[Unmet]:
             yield Unmet(
                 "own-locks-protect",
                 f"{site.name(on.person)} is inside on their own locks; none hangs on {name_of(site, point)}.",
-                f"{site.name(on.person)} comes out and signs off.",
+                comes_out(site, p, on),
             )
 
 

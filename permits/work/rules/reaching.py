@@ -12,6 +12,7 @@ from permits.plant.rules.plan import isolates
 from .against import name_of
 from .refusal import Unmet
 from .state import Permit, Site
+from .whom import comes_out, spot, the_crew
 from .words import Phase, Verification
 
 NOTHING: frozenset[str] = frozenset()
@@ -53,7 +54,7 @@ def reached_crew(site: Site, permit: Permit, opening: frozenset[str] = NOTHING) 
                 "exposes-crew",
                 f"{site.name(on.person)}, signed on under {permit.id} in {way[-1]}, "
                 f"would be reached through {through(way)}.",
-                f"Wait until {site.name(on.person)} has signed off, or leave out the points on this path.",
+                f"{comes_out(site, permit, on)} Or you leave out the points on this path.",
                 (*way, site.name(on.person)),
             )
 
@@ -122,7 +123,8 @@ def relied_on(site: Site) -> Iterator[Unmet]:
                 "relies-on-dead-upstream",
                 f"{site.name(on.person)}, signed on under {permit.id}, relies on {name_of(site, point)}, "
                 f"which was tested with nothing upstream; it would be fed again through {through(way)}.",
-                f"Wait until {site.name(on.person)} has signed off; then the point is tested again.",
+                f"{comes_out(site, permit, on)} Then {the_crew(site, permit)} tests {spot(site, point)} "
+                "again.",
                 way,
             )
 

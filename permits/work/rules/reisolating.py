@@ -26,7 +26,7 @@ def reisolate(site: Site, ask: c.Reisolate) -> list[e.Event]:
 
 
 def against_reisolating(site: Site, p: Permit, ask: c.Reisolate) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.TESTING, Phase.RESTORING, asked="re-isolating")
+    yield from phase_is_not(site, p, Phase.TESTING, Phase.RESTORING, asked="re-isolating")
     yield from not_working_under(site, ask.by, p)
     yield from not_authorised(site, ask.by, p, ask.at)
 

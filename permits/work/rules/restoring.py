@@ -19,6 +19,17 @@ from .closing import still_out_of_use
 from .reaching import is_undoable, reached_zones
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import (
+    LOOK_AND_CONFIRM,
+    NOTHING_LEFT,
+    comes_out,
+    page_of,
+    spot,
+    take_theirs_off,
+    takes_off,
+    tells,
+    the_holder,
+)
 from .words import AT_WORK, Phase, Stage
 
 
@@ -36,7 +47,7 @@ def hand_back(site: Site, ask: c.HandBack) -> list[e.Event]:
 
 
 def against_hand_back(site: Site, p: Permit, ask: c.HandBack) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *AT_WORK, asked="handing back")
+    yield from phase_is_not(site, p, *AT_WORK, asked="handing back")
     yield from not_holder(site, ask.by, p, "hand the machine back")
     yield from crew_signed_on(site, p, "everyone must be out first")
     for told, what in (
@@ -46,14 +57,14 @@ def against_hand_back(site: Site, p: Permit, ask: c.HandBack) -> Iterator[Unmet]
         (ask.people_out, "people are out"),
     ):
         if not told:
-            yield Unmet("not-handed-back", f"It is not confirmed that {what}.", "Look, then confirm.")
+            yield Unmet("not-handed-back", f"It is not confirmed that {what}.", LOOK_AND_CONFIRM)
     if p.phase is Phase.TESTING or may_be_running(site, p):
         for told, what in (
             (ask.standstill, "everything stands still"),
             (ask.neutral, "the controls are in neutral"),
         ):
             if not told:
-                yield Unmet("not-at-rest", f"It is not confirmed that {what}.", "Look, then confirm.")
+                yield Unmet("not-at-rest", f"It is not confirmed that {what}.", LOOK_AND_CONFIRM)
     if may_be_running(site, p):
         yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
 
@@ -101,10 +112,14 @@ def is_last(p: Permit, point: str, person: str) -> bool:
 
 
 def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unmet]:
-    yield from phase_is_not(p, *AT_WORK, Phase.RESTORING, asked="taking locks off")
+    yield from phase_is_not(site, p, *AT_WORK, Phase.RESTORING, asked="taking locks off")
     points = tuple(dict.fromkeys(ask.points))
     if not points:
-        yield Unmet("no-point", "No point is named.", "Name the points that your locks come off.")
+        yield Unmet(
+            "no-point",
+            "No point is named.",
+            "You name the points that your locks come off, on this page.",
+        )
     own: list[str] = []
     for point in points:
         mine = any(k.where == point and k.owner == ask.by for k in p.hanging)
@@ -113,11 +128,10 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
         if mine or bare_release:
             own.append(point)
             continue
-        owners = ", ".join(site.name(k.owner) for k in others)
         yield Unmet(
             "not-your-lock",
             f"No lock of {site.name(ask.by)} hangs on {name_of(site, point)}.",
-            f"Each lock comes off by its owner: {owners}." if owners else "Nothing is left to do here.",
+            take_theirs_off(site, others) or NOTHING_LEFT,
         )
     yield from stays_on(site, p, ask.by, tuple(own))
 
@@ -130,7 +144,7 @@ def stays_on(site: Site, p: Permit, owner: str, points: tuple[str, ...]) -> Iter
                 "own-locks-protect",
                 f"{site.name(owner)} is signed on without a padlock on the box: "
                 "their own locks on the points are what protects them.",
-                f"{site.name(owner)} signs off first.",
+                comes_out(site, p, on),
             )
     last = [point for point in points if is_last(p, point, owner)]
     for point in last:
@@ -147,14 +161,14 @@ def stays_locked(site: Site, p: Permit, point: str) -> Iterator[Unmet]:
         yield Unmet(
             "not-sanctioned",
             f"{name_of(site, point)} is not one of the sanctioned points.",
-            "Its lock stays on during the test.",
+            f"You leave the lock on {spot(site, point)} during the test.",
         )
     begun = p.ever_signed_on or p.sanctions or p.next_holder
     if p.phase is Phase.ISOLATED or (p.phase is Phase.ISOLATING and begun):
         yield Unmet(
             "last-lock",
             f"{name_of(site, point)} would carry no lock of {p.id} any more.",
-            "Someone else named on the permit locks the point, and then this lock comes off; or "
+            f"Someone else named on {p.id} locks {spot(site, point)}, and then this lock comes off; or "
             f"{site.name(p.holder)}, or whom an officer names holder, hands the machine back first.",
         )
 
@@ -185,23 +199,27 @@ def held_by_others(site: Site, p: Permit) -> tuple[str, ...]:
 
 
 def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.RESTORING, asked="re-energising")
+    yield from phase_is_not(site, p, Phase.RESTORING, asked="re-energising")
     yield from not_holder(site, ask.by, p, "re-energise")
     if p.reenergised_at is not None:
-        yield Unmet("done-already", "Power is back already.", "Sign the permit closed.")
+        yield Unmet(
+            "done-already",
+            "Power is back already.",
+            f"{the_holder(site, p)} and an issuer sign it closed, {page_of(p)}.",
+        )
     for hanging in p.hanging:
         yield Unmet(
             "locks-still-on",
             f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on "
             f"{name_of(site, hanging.where)}.",
-            f"{site.name(hanging.owner)} takes it off.",
+            takes_off(site, hanging),
         )
     for point in undoable_releases(site, p):
         how = site.graph[point].release
         yield Unmet(
             "release-still-on",
             f"{name_of(site, point)} is still held released ({how.method if how else ''}).",
-            f"{site.name(p.holder)} takes it away and records it.",
+            f"{the_holder(site, p)} takes it away at {spot(site, point)}, and records it.",
         )
     yield from crew_signed_on(site, p, "nobody may be inside")
     if not p.told(Stage.AFTER):
@@ -209,11 +227,11 @@ def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[U
             "not-told",
             "Affected people have not been told, since the last lock came off, "
             "that the machine starts again.",
-            f"{site.name(p.holder)} tells them and records it.",
+            tells(site, p),
         )
     yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)
     if not ask.visual_check:
-        yield Unmet("not-looked", "The visual check before start is not confirmed.", "Look, then confirm.")
+        yield Unmet("not-looked", "The visual check before start is not confirmed.", LOOK_AND_CONFIRM)
 
 
 def undoable_releases(site: Site, p: Permit) -> tuple[str, ...]:

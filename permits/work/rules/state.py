@@ -281,9 +281,9 @@ class Site:
         known = self.people.get(person)
         return known.roles if known else frozenset()
 
-    def holders_of(self, *roles: str) -> str:
-        """Who has one of these roles here, by name, for the end of a refusal."""
-        names = sorted(p.name for p in self.people.values() if p.roles.intersection(roles))
+    def holders_of(self, *roles: str, but: str = "") -> str:
+        """Who has one of these roles here, by name, for the end of a refusal; one person left out."""
+        names = sorted(p.name for p in self.people.values() if p.roles.intersection(roles) and p.ref != but)
         return ", ".join(names) or f"someone with the role {' or '.join(roles)} (nobody has it yet)"
 
     def locks_on(self, point: str) -> Iterator[tuple[Permit, Lock]]:

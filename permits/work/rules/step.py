@@ -60,8 +60,3 @@ def sign_off_or(site: Site, p: Permit, person: str, then: Step) -> Step:
     if person != p.holder:
         return wait(f"{site.name(p.holder)}: {then.title[0].lower()}{then.title[1:]}")
     return then
-
-
-def is_qualified(site: Site, p: Permit, person: str, now: datetime) -> bool:
-    """May the person measure absence of voltage at every machine of the permit?"""
-    return all(site.standing(person, machine, now).qualified for machine in site.machines_of(p.zones))

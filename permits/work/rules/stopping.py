@@ -10,6 +10,7 @@ from .against import crew_signed_on, lacks_role, phase_is_not, says_too_little, 
 from .held_up import emergency_is_on, may_lift, who_lifts
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import NOTHING_LEFT
 from .words import AT_WORK, HaltKind
 
 
@@ -34,10 +35,10 @@ def suspend(site: Site, ask: c.SuspendPermit) -> list[e.Event]:
     p = the_permit(site, ask.permit)
 
     def against() -> Iterator[Unmet]:
-        yield from phase_is_not(p, *AT_WORK, asked="suspending")
+        yield from phase_is_not(site, p, *AT_WORK, asked="suspending")
         if ask.by != p.holder:
             yield from lacks_role(site, ask.by, "issuer", to="suspend another's permit")
-        yield from says_too_little(ask.why, "The reason is empty.", "Write why in a few words.")
+        yield from says_too_little(ask.why, "The reason is empty.", "why, in a few words")
 
     refuse_if(against())
     return stopped(site, p, ask, HaltKind.SUSPENSION, ask.why.strip())
@@ -52,7 +53,11 @@ def lift(site: Site, ask: c.LiftHalt) -> list[e.Event]:
 
 def against_lifting(site: Site, p: Permit, ask: c.LiftHalt) -> Iterator[Unmet]:
     if not p.halted:
-        yield Unmet("not-held-up", f"Nothing holds {p.id} up.", "Follow the permit's next step.")
+        yield Unmet(
+            "not-held-up",
+            f"Nothing holds {p.id} up.",
+            f"You go on with the next step of {p.id}, on its page.",
+        )
     elif not may_lift(site, p, ask.by):
         yield Unmet(
             "may-not-lift", f"{site.name(ask.by)} cannot lift what holds {p.id} up.", who_lifts(site, p)
@@ -61,7 +66,7 @@ def against_lifting(site: Site, p: Permit, ask: c.LiftHalt) -> Iterator[Unmet]:
         yield emergency_is_on(site)
     yield from crew_signed_on(site, p, "everyone was called out, and comes out first")
     yield from says_too_little(
-        ask.how, "It is not said what became of the reason.", "Write in a few words why work may go on."
+        ask.how, "It is not said what became of the reason.", "in a few words why work may go on"
     )
 
 
@@ -75,7 +80,7 @@ def declare_emergency(site: Site, ask: c.DeclareEmergency) -> list[e.Event]:
             yield Unmet(
                 "emergency-already",
                 f"An emergency is declared since {site.clock(site.emergency.at)}.",
-                "Nothing is left to do.",
+                NOTHING_LEFT,
             )
 
     refuse_if(against())
@@ -90,8 +95,8 @@ def end_emergency(site: Site, ask: c.EndEmergency) -> list[e.Event]:
     def against() -> Iterator[Unmet]:
         yield from lacks_role(site, ask.by, "officer", to="end an emergency")
         if site.emergency is None:
-            yield Unmet("no-emergency", "No emergency is declared.", "Nothing is left to do.")
-        yield from says_too_little(ask.how, "It is not said how it ended.", "Write it in a few words.")
+            yield Unmet("no-emergency", "No emergency is declared.", NOTHING_LEFT)
+        yield from says_too_little(ask.how, "It is not said how it ended.", "how, in a few words")
 
     refuse_if(against())
     signed = c.SIGNED[c.EndEmergency]

@@ -25,6 +25,20 @@ from .occupying import defects_open, is_checked
 from .reaching import opened, reached_crew, relied_on
 from .refusal import Unmet, refuse_if
 from .state import Permit, Site
+from .whom import (
+    EARLIER_END,
+    LATER_END,
+    LEAVE_OUT,
+    NOTHING_LEFT,
+    job_of,
+    looks_inside,
+    page_of,
+    sanctions,
+    spot,
+    takes_off,
+    tells,
+    the_crew,
+)
 from .words import Phase
 
 
@@ -46,46 +60,46 @@ def give_sanction(site: Site, ask: c.GiveSanction) -> list[e.Event]:
 
 
 def against_sanction(site: Site, p: Permit, ask: c.GiveSanction) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATED, asked="a sanction for test")
+    yield from phase_is_not(site, p, Phase.ISOLATED, asked="a sanction for test")
     yield from lacks_role(site, ask.by, "issuer", to="sanction a test")
     yield from has_expired(site, p, ask.at)
     if ask.by == p.holder and not site.policy.own_issue:
         yield Unmet(
             "own-issue",
             "The holder cannot sanction their own test.",
-            f"An issuer does: {site.holders_of('issuer')}.",
+            f"Another issuer gives it, {page_of(p)}: {site.holders_of('issuer', but=ask.by)}.",
         )
     if p.sanction is not None:
         yield Unmet(
             "sanctioned-already",
             f"{p.id} has a sanction in force.",
-            "End it first, if its terms must change.",
+            f"You end it first, {page_of(p)}, if its terms must change.",
         )
     if not ask.points:
         yield Unmet(
             "no-point",
             "No point to energise is named.",
-            "Name the points that the test needs, and no others.",
+            "You name the points that the test needs, and no others, on this page.",
         )
     for point in ask.points:
         if point not in p.points:
             yield Unmet(
-                "not-in-plan", f"{name_of(site, point)} is not a point of this plan.", "Leave it out."
+                "not-in-plan", f"{name_of(site, point)} is not a point of this plan.", LEAVE_OUT
             )
     if ask.cycles < 1:
-        yield Unmet("no-cycle", f"{ask.cycles} test cycles are none.", "Allow one or more.")
+        yield Unmet("no-cycle", f"{ask.cycles} test cycles are none.", "You allow one or more, on this page.")
     latest = min(p.ends_at, ask.at + timedelta(hours=site.policy.test_hours))
     if ask.until <= ask.at:
-        yield Unmet("window-past", "The sanction would be over already.", "Choose a later end.")
+        yield Unmet("window-past", "The sanction would be over already.", LATER_END)
     elif ask.until > latest:
         yield Unmet(
             "window-too-long",
             f"A sanction ends with its permit and runs at most {site.policy.test_hours} hours here "
             f"(site policy): at the latest {site.clock(latest)}.",
-            "Choose an earlier end.",
+            EARLIER_END,
         )
     yield from says_too_little(
-        ask.limits, "The limits of the test are empty.", "Write speed, mode and what is run."
+        ask.limits, "The limits of the test are empty.", "speed, mode and what is run"
     )
     yield from others_in_the_way(site, p, frozenset(ask.points))
 
@@ -105,7 +119,7 @@ def others_in_the_way(site: Site, p: Permit, freed: frozenset[str]) -> Iterator[
                     "locked-by-another",
                     f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on {name_of(site, point)} "
                     f"for permit {other.id}.",
-                    f"{site.name(hanging.owner)} takes it off when that work is done, "
+                    f"{site.name(hanging.owner)} takes it off {spot(site, point)} when that work is done, "
                     "or the test leaves the point out.",
                 )
 
@@ -118,44 +132,54 @@ def begin_cycle(site: Site, ask: c.BeginCycle) -> list[e.Event]:
 
 
 def against_cycle(site: Site, p: Permit, ask: c.BeginCycle) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.ISOLATED, asked="beginning a test cycle")
+    yield from phase_is_not(site, p, Phase.ISOLATED, asked="beginning a test cycle")
     yield from not_holder(site, ask.by, p, "begin a test cycle")
     yield from may_not_energise(site, p, ask)
     yield from has_expired(site, p, ask.at)
     sanction = p.sanction
     if sanction is None:
         yield Unmet(
-            "no-sanction", "No sanction is in force.", f"An issuer gives one: {site.holders_of('issuer')}."
+            "no-sanction", "No sanction is in force.", sanctions(site, p)
         )
     else:
         if ask.at >= sanction.until:
-            yield Unmet("sanction-over", "The sanction's time is over.", "An issuer gives a new one.")
+            yield Unmet(
+                "sanction-over",
+                "The sanction's time is over.",
+                sanctions(site, p, another="a new one"),
+            )
         if sanction.cycle >= sanction.cycles:
             yield Unmet(
                 "cycles-used",
                 f"All {sanction.cycles} sanctioned cycles are used.",
-                "An issuer gives a new sanction.",
+                sanctions(site, p, another="a new one"),
             )
         yield from others_in_the_way(site, p, frozenset(sanction.points))
     if not is_checked(p):
         again = " since the stop" if p.checks else ""
         yield Unmet(
-            "not-checked", f"The machine check is not done{again}.", "Someone signed on looks and records it."
+            "not-checked", f"The machine check is not done{again}.", looks_inside(site, p, "it")
         )
     yield from defects_open(site, p)
     yield from crew_signed_on(site, p, "nobody may be inside when points are freed")
     yield from others_inside(site, p)
     if not ask.tools_out:
         yield Unmet(
-            "tools-in", "It is not confirmed that tools and material are out.", "Clear them, then confirm."
+            "tools-in",
+            "It is not confirmed that tools and material are out.",
+            "You clear them, then confirm it on this page.",
         )
     if not ask.guards_on:
-        yield Unmet("guards-off", "It is not confirmed that the guards are on.", "Fit them, then confirm.")
+        yield Unmet(
+            "guards-off",
+            "It is not confirmed that the guards are on.",
+            "You fit them, then confirm it on this page.",
+        )
     if not p.told_of_tests():
         yield Unmet(
             "not-told-of-test",
             "Affected people have not been told that the machine will be started for tests.",
-            f"{site.name(p.holder)} tells them and records it.",
+            tells(site, p),
         )
 
 
@@ -167,7 +191,7 @@ def may_not_energise(site: Site, p: Permit, ask: c.Ask) -> Iterator[Unmet]:
         yield Unmet(
             "own-issue",
             f"{site.name(p.holder)} gave this sanction, and has taken the permit over since.",
-            f"Another issuer gives a new one: {site.holders_of('issuer')}.",
+            f"Another issuer gives a new one, {page_of(p)}: {site.holders_of('issuer', but=p.holder)}.",
         )
 
 
@@ -178,27 +202,35 @@ def ready(site: Site, ask: c.Ready) -> list[e.Event]:
 
 
 def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
-    yield from phase_is_not(p, Phase.TESTING, asked="ready to energise")
+    yield from phase_is_not(site, p, Phase.TESTING, asked="ready to energise")
     yield from not_holder(site, ask.by, p, "sign ready to energise")
     yield from may_not_energise(site, p, ask)
     if p.sanction is not None and p.sanction.ready_at is not None:
-        yield Unmet("ready-already", "Ready is signed for this cycle already.", "Run the test pieces.")
+        yield Unmet(
+            "ready-already",
+            "Ready is signed for this cycle already.",
+            f"{the_crew(site, p)} runs the test pieces, {job_of(p.id)}.",
+        )
     yield from has_expired(site, p, ask.at)
     sanction = p.sanction
     if sanction is None:
         yield Unmet(
-            "no-sanction", "No sanction is in force.", f"An issuer gives one: {site.holders_of('issuer')}."
+            "no-sanction", "No sanction is in force.", sanctions(site, p)
         )
         return
     if ask.at >= sanction.until:
-        yield Unmet("sanction-over", "The sanction's time is over.", "Re-isolate; an issuer gives a new one.")
+        yield Unmet(
+            "sanction-over",
+            "The sanction's time is over.",
+            f"{the_crew(site, p)} isolates again, {page_of(p)}; then an issuer gives a new one.",
+        )
     for hanging in p.hanging:
         if hanging.where in sanction.points:
             yield Unmet(
                 "lock-still-on",
                 f"{site.name(hanging.owner)}'s padlock {hanging.padlock} still hangs on "
                 f"{name_of(site, hanging.where)}.",
-                f"{site.name(hanging.owner)} takes it off.",
+                takes_off(site, hanging),
             )
     yield from crew_signed_on(site, p, "nobody may be inside")
     yield from others_inside(site, p)
@@ -211,7 +243,7 @@ def end_sanction(site: Site, ask: c.EndSanction) -> list[e.Event]:
 
     def against() -> Iterator[Unmet]:
         if p.sanction is None:
-            yield Unmet("no-sanction", "No sanction is in force.", "Nothing is left to do.")
+            yield Unmet("no-sanction", "No sanction is in force.", NOTHING_LEFT)
         if ask.by != p.holder:
             yield from lacks_role(site, ask.by, "issuer", "officer", to="end another's sanction")
 
