@@ -399,3 +399,31 @@ def test_ready_again_and_hand_back_go_on_from_a_test():
     site = done(made("clear"), ready(70))
     assert "hand-back" in also(site, "odo", 71)
     assert p1(done(site, hand_back(71))).phase is Phase.RESTORING
+
+
+# ── for whom one waits ──────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_whoever_waits_for_no_hour_is_told_for_whom(name):
+    site = made(name)
+    for who in PEOPLE:
+        found = step(site, who)
+        if not found.action and found.until is None and not p1(site).phase.is_over:
+            said = f"{found.title} {found.why}"
+            assert any(person.name in said for person in PEOPLE.values()), (who, said)
+
+
+def test_who_ends_an_emergency_is_named_with_the_page():
+    found = step(done(checked_site(), emergency(30)), "hal")
+    assert found.title == "The whole site is stopped"
+    assert found.why.endswith("An officer ends the emergency, under “The whole site”: Sig Officer.")
+
+
+def test_the_points_that_a_lock_comes_off_are_named_with_their_places():
+    assert step(in_test_site(), "odo").why == "Main switch (saw cabinet), Conveyor switch (drill cabinet)"
+
+
+def test_the_areas_to_confirm_are_named_with_their_places():
+    site = made("freed")
+    assert step(site, "odo").why == "Outfeed (line 3, north), Drilling table (line 3, middle)"

@@ -104,4 +104,5 @@ def test_next(site: Site, p: Permit, person: str, now: datetime) -> Step:
         return wait(
             "Wait, then test", "A stored energy runs down; a reading before then does not count.", min(waits)
         )
-    return wait("The machine is not isolated", "; ".join(u.what for u in not_isolated(site, p, now)))
+    left = " ".join(f"{unmet.what} {unmet.who}" for unmet in not_isolated(site, p, now))
+    return wait("The machine is not isolated", left)

@@ -6,13 +6,14 @@ from datetime import datetime
 
 from .against import is_expired, is_signed_on, name_of, not_told_back
 from .handing_over import AT_SHIFT, lacking, phases_to_take_over
-from .held_up import halted, may_lift, who_lifts
+from .held_up import emergency_is_on, halted, may_lift, who_lifts
 from .next_early import cancel_next, no_way_on, when_requested
 from .next_isolating import when_isolating
 from .next_working import when_isolated, when_restoring, when_testing
 from .reaching import carries_lock
 from .state import Permit, Site
 from .step import Step, names_on, wait
+from .whom import OVER_THERE
 from .words import Phase
 
 # Steps that only make things safer; the rules have the same in held_up.SAFER.
@@ -78,7 +79,8 @@ def step_at_work(site: Site, p: Permit, person: str, now: datetime) -> Step:
         if p.halted or site.emergency is not None:
             return when_held_up(site, p, person)
         if person in site.untold and p.works_under_it(person):
-            return wait("You have to be told something first", next(not_told_back(site, person)).what)
+            told = next(not_told_back(site, person))
+            return wait("You have to be told something first", f"{told.what} {told.who}")
         if person and person == p.next_holder and p.phase in phases_to_take_over(p):
             return take_over(site, p, person)
     step = by_phase(site, p, person, now)
@@ -123,7 +125,7 @@ def when_held_up(site: Site, p: Permit, person: str) -> Step:
     if site.emergency is not None:
         if "officer" in site.roles_of(person):
             return Step("end-emergency", "End the emergency, once it is over", why)
-        return wait("The whole site is stopped", why)
+        return wait("The whole site is stopped", f"{why} {emergency_is_on(site).who}")
     if may_lift(site, p, person):
         return Step("lift-halt", "Look into it, then lift it", why)
     return wait("Wait until it is lifted", f"{why} {who_lifts(site, p)}")
@@ -137,7 +139,8 @@ def on_paper(site: Site, person: str, step: Step) -> Step:
     why = f"Paper mode since {site.clock(site.paper.at)}: what happened meanwhile is entered first."
     if "officer" in site.roles_of(person):
         return Step("end-paper", "Enter what is on paper, then end paper mode", why)
-    return wait("The site is on paper", why) if step.action else step
+    ends = f"Then an officer ends paper mode, {OVER_THERE}: {site.holders_of('officer')}."
+    return wait("The site is on paper", f"{why} {ends}") if step.action else step
 
 
 def tell_returned(site: Site, p: Permit, person: str) -> Step | None:

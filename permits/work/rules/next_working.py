@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from .against import is_expired, is_signed_on, name_of
+from .against import is_expired, is_signed_on
 from .closing import awaited, closers, may_sign, still_open
 from .occupying import is_checked
 from .restoring import undoable_releases
 from .state import Permit, Site
 from .step import Step, not_fresh, owners_of, sign_off_or, wait
+from .whom import spots, the_crew
 from .words import Stage
 
 
@@ -31,7 +32,7 @@ def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:
             return Step(
                 "defects", "Look at the open defects", "Accept with a reason, or let the crew mend them."
             )
-        return wait(f"The crew of {p.id} checks the machine")
+        return wait(f"{the_crew(site, p)} checks the machine")
     if jobs_done(p) and p.sanction is None:
         return sign_off_or(site, p, person, Step("hand-back", "Hand the machine back", "The job is closed."))
     if p.sanction is None:
@@ -85,8 +86,7 @@ def until_ready(site: Site, p: Permit, person: str, now: datetime) -> Step:
     hanging = [lock for lock in p.hanging if lock.where in p.sanction.points]
     mine = [lock for lock in hanging if lock.owner == person]
     if mine:
-        points = ", ".join(name_of(site, lock.where) for lock in mine)
-        return Step("remove-locks", "Take your locks off", points)
+        return Step("remove-locks", "Take your locks off", spots(site, (lock.where for lock in mine)))
     if hanging:
         owners = ", ".join(sorted({site.name(lock.owner) for lock in hanging}))
         return wait(f"{owners} takes their locks off", "Only from the sanctioned points.")
@@ -102,13 +102,11 @@ def until_ready(site: Site, p: Permit, person: str, now: datetime) -> Step:
 def when_restoring(site: Site, p: Permit, person: str, now: datetime) -> Step:
     mine = [lock for lock in p.hanging if lock.owner == person]
     if mine:
-        return Step(
-            "remove-locks", "Take your locks off", ", ".join(name_of(site, lock.where) for lock in mine)
-        )
+        return Step("remove-locks", "Take your locks off", spots(site, (lock.where for lock in mine)))
     if p.hanging:
         return wait(f"{owners_of(site, p)} takes their locks off", "Each lock comes off by its owner.")
     if held := undoable_releases(site, p):
-        points = ", ".join(name_of(site, point) for point in held)
+        points = spots(site, held)
         if person == p.holder:
             return Step("remove-locks", "Take props, bleeds and earths away", points)
         return wait(f"{site.name(p.holder)} takes props, bleeds and earths away", points)
@@ -139,4 +137,4 @@ def finish_or_leave(site: Site, p: Permit, person: str, left: str) -> Step:
         return Step("job", "Finish the calibration job", left)
     if p.works_under_it(person):
         return Step("reisolate", "Isolate again, or finish the job", left)
-    return wait("Something is still open", left)
+    return wait(f"{the_crew(site, p)} finishes what is open", left)

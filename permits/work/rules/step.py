@@ -9,6 +9,7 @@ from .against import is_fresh, is_signed_on
 from .clearing import areas_to_confirm
 from .restoring import may_be_running
 from .state import Permit, Site
+from .whom import spots
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +37,8 @@ def owners_of(site: Site, p: Permit) -> str:
 
 
 def not_fresh(site: Site, p: Permit, now: datetime) -> str:
-    """By name, the danger areas whose confirmation is missing or stale."""
-    return ", ".join(
-        site.graph.name(area) for area in areas_to_confirm(site, p) if not is_fresh(site, p, area, now)
-    )
+    """By name and place, the danger areas whose confirmation is missing or stale."""
+    return spots(site, (area for area in areas_to_confirm(site, p) if not is_fresh(site, p, area, now)))
 
 
 def hand_back_next(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:
