@@ -98,7 +98,7 @@ def test_what_must_stay_live_and_cannot_is_refused_with_the_path(odo):
     assert answer.status_code == 409
     page = page_of(answer)
     assert "Saw motor cannot stay live while Saw chamber is isolated." in page.text
-    assert "Leave one of the two out of this permit." in page.text
+    assert "You leave one of the two out of this permit, on this page." in page.text
     assert page.posts["zones"] == ["C1-CHAMBER"]
     assert page.posts["keep_live"] == ["C1-M1"]
 

@@ -254,7 +254,7 @@ def test_a_padlock_on_the_box_needs_the_zones_searched(job, phone):
     job.to("signed_on")
     answer = send(phone("maud"), f"{job.url}absent/", **FORMS["absent"].typed(job) | {"searched": ""})
     assert answer.status_code == 409
-    assert "Search every zone, then write who did." in text_of(answer)
+    assert "You write who searched every zone, and when, on this page." in text_of(answer)
 
 
 def test_only_what_hangs_of_others_is_offered(job, phone):
@@ -403,7 +403,8 @@ def test_while_the_site_is_not_on_paper_nothing_is_asked_for_and_it_is_said_who_
     assert answer.status_code == 409
     page = text_of(answer)
     assert "Paper mode is not declared: what happens now is entered when it happens." in page
-    assert "Only an officer declares it: Maud Ferrisdale, Torvald Eskmoor." in page
+    officers = "Maud Ferrisdale, Torvald Eskmoor"
+    assert f"An officer declares it, under “The whole site”: {officers}." in page
     assert page_of(answer).posts == {}
     assert "Declare paper mode" not in page
     assert "Declare paper mode" in text_of(phone("maud").get(job.url + path))
@@ -457,5 +458,6 @@ def test_what_was_typed_while_on_paper_is_refused_once_paper_mode_has_ended(job,
     assert answer.status_code == 409
     page = text_of(answer)
     assert "Paper mode is not declared: what happens now is entered when it happens." in page
-    assert "Only an officer declares it: Maud Ferrisdale, Torvald Eskmoor." in page
+    officers = "Maud Ferrisdale, Torvald Eskmoor"
+    assert f"An officer declares it, under “The whole site”: {officers}." in page
     assert page_of(answer).posts["whom"] == ["the night shift"]
