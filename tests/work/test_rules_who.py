@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 import permits
-from permits.work.rules.proving import proven_dead_by
+from permits.work.rules.proving import not_proven
 from permits.work.rules.whom import leads_to, spot, take_theirs_off, the_crew
 from permits.work.rules.words import AT_WORK, Phase
 
@@ -226,15 +226,16 @@ def test_a_text_without_a_place_is_found_out(text):
 
 def test_who_may_test_is_named_with_the_point_and_its_place():
     site = accepted_site()
-    gantry, switch = (proven_dead_by(site, p1(site), point, at(22)) for point in ("G1", "Q1"))
+    said = {unmet.what: unmet.who for unmet in not_proven(site, p1(site), at(22))}
+    gantry, switch = said["Gantry is not proven dead."], said["Main switch is not proven dead."]
     assert gantry == "Odo Holder or Hal Helper tests Gantry (over the saw)."
     assert switch == "Odo Holder tests Main switch (saw cabinet)."  # electrical, and Hal is not qualified
 
 
 def test_where_nobody_of_the_crew_is_qualified_someone_is_named_who_would_be():
     site = with_person(accepted_site(), "odo", authorisations=HELPS)
-    who = proven_dead_by(site, p1(site), "Q1", at(22))
-    assert who == "A qualified person, named on P-1, tests Main switch (saw cabinet): Pia Holder."
+    first = next(not_proven(site, p1(site), at(22)))
+    assert first.who == "A qualified person, named on P-1 (Pia Holder), tests Main switch (saw cabinet)."
 
 
 def test_the_first_unlocked_point_is_named_with_whoever_may_lock_it():

@@ -309,13 +309,7 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
     yield from halted(site, p)
     yield from not_held(site, p)
     yield from inside_without_own_locks(site, p)
-    for point in p.points:
-        if not p.is_verified(point, now):
-            yield Unmet(
-                "not-verified",
-                f"{name_of(site, point)} is not proven dead.",
-                proven_dead_by(site, p, point, now),
-            )
+    yield from not_proven(site, p, now)
     for zone, path in reached_zones(site, p).items():
         way = names(site, path)
         if zone not in site.graph.nodes:
@@ -335,16 +329,28 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
         )
 
 
-def proven_dead_by(site: Site, p: Permit, point: str, now: datetime) -> str:
-    """Who proves the point dead: at an electrical one only whoever is qualified, of the crew if anyone is."""
-    node = site.graph.nodes.get(point)
-    if node is None or not needs_qualified(node):
-        return f"{the_crew(site, p)} tests {spot(site, point)}."
+def not_proven(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
+    """Points without a good test; an electrical one is tested by whoever is qualified."""
+    untested = [point for point in p.points if not p.is_verified(point, now)]
+    if not untested:
+        return
+    crew = the_crew(site, p)
+    able = the_qualified(site, p, now)
+    for point in untested:
+        node = site.graph.nodes.get(point)
+        who = able if node is not None and needs_qualified(node) else crew
+        yield Unmet(
+            "not-verified", f"{name_of(site, point)} is not proven dead.", f"{who} tests {spot(site, point)}."
+        )
+
+
+def the_qualified(site: Site, p: Permit, now: datetime) -> str:
+    """Who may measure absence of voltage: of the crew, or who could be named to it."""
     crew = dict.fromkeys((p.holder, p.next_holder, *p.crew_named))
-    if able := [site.name(one) for one in crew if one and is_qualified(site, p, one, now)]:
-        return f"{either(able)} tests {spot(site, point)}."
-    who = qualified_people(site, p, now)
-    return f"A qualified person, named on {p.id}, tests {spot(site, point)}: {who}."
+    able = [site.name(one) for one in crew if one and is_qualified(site, p, one, now)]
+    if able:
+        return either(able)
+    return f"A qualified person, named on {p.id} ({qualified_people(site, p, now)}),"
 
 
 def inside_without_own_locks(site: Site, p: Permit) -> Iterator[Unmet]:
@@ -361,6 +367,7 @@ def inside_without_own_locks(site: Site, p: Permit) -> Iterator[Unmet]:
 
 def isolated_now(site: Site, p: Permit, now: datetime, by: str) -> list[e.Event]:
     """The event *isolated*, when the last condition has just been met; otherwise nothing."""
-    if p.phase is not Phase.ISOLATING or any(not_isolated(site, p, now)):
+    tested = p.phase is Phase.ISOLATING and all(p.is_verified(point, now) for point in p.points)
+    if not tested or any(not_isolated(site, p, now)):  # without a test nobody waits for words of who tests
         return []
     return [e.Isolated(permit=p.id, by=by, at=now)]
