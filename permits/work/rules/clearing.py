@@ -133,14 +133,14 @@ def nobody_sees(site: Site, ask: c.ConfirmClear) -> Iterator[Unmet]:
         yield Unmet(
             "seen-by-nobody",
             "It is not said who sees the areas and told you by radio.",
-            f"{site.name(ask.by)} names that person of this site; whoever sees them confirms it themselves "
-            "where they can.",
+            "You name that person of this site, on this page; or they confirm it themselves, at their own "
+            "phone.",
         )
     if not told and ask.seen_by:
         yield Unmet(
             "seen-by-two",
             f"{site.name(ask.seen_by)} is named as seeing the areas, but not as telling it by radio.",
-            f"{site.name(ask.by)} says whether they see the areas themselves or are told by radio.",
+            "You say on this page whether you see the areas yourself, or are told by radio.",
         )
 
 

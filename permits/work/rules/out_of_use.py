@@ -104,9 +104,9 @@ def what_lifts(site: Site, p: Permit, one: OutOfUse) -> str:
     if one.axes or one.any_axis:
         of = f" of {' and of '.join(one.axes)}" if one.axes else ""
         found.append(
-            f"{by} proves it by an as-left check{of}: isolates again, begins a test cycle, opens the axis and "
-            f"reads fresh pieces, {job_of(p.id)}. In tolerance, it is closed as it is, and proven; if not, "
-            "it is corrected and checked."
+            f"{by} proves it by an as-left check{of}: isolates again, begins a test cycle, opens the axis "
+            f"and reads fresh pieces, {job_of(p.id)}. In tolerance, it is closed as it is, and proven; "
+            "if not, it is corrected and checked."
         )
     if one.defects:
         found.append(
