@@ -55,7 +55,6 @@ PURPOSES: dict[str, str] = {
     "no-such-zone": FORM + "a zone of the plant is named.",
     "no-tag": FORM + "a tag tells whoever finds the lock whose it is.",
     "no-zone": FORM + "a permit is for a place.",
-    "seen-by-nobody": FORM + "by radio somebody is named who sees it.",
     "seen-by-two": FORM + "an area is seen oneself, or told by radio.",
     "not-a-number": FORM + "what the instrument shows is a number.",
     "not-yet": FORM + "paper mode began in the past.",
