@@ -3,7 +3,7 @@
 import pytest
 
 from permits.work.models import OutOfUse
-from tests.calibration.ground import RIGHT, entries
+from tests.calibration.ground import RIGHT, TOO_LONG, entries
 from tests.work.reading_pages import text_of
 
 pytestmark = pytest.mark.django_db
@@ -30,11 +30,29 @@ def test_readings_begun_before_the_machine_was_left_unproven_prove_nothing(bench
     bench.opened().readings(*RIGHT)
     leave_out(quillfen, axes=["length-1"])
     page = text_of(signed_in(odo).get(f"/permits/{bench.permit}/job/"))
-    assert "It was opened before P-7 was closed, so its pieces prove nothing." in page
+    assert "It was opened before P-7 was closed, so its pieces do not settle that." in page
     bench.end_axis()
     assert is_out()
     bench.take_up().readings(*RIGHT).end_axis()
     assert not is_out()
+
+
+@pytest.mark.parametrize("judged_before", [False, True])
+def test_judging_pieces_from_before_proves_the_correction_and_does_not_lift_what_was_left(
+    bench, quillfen, judged_before
+):
+    bench.opened().readings(*TOO_LONG).change().readings(*RIGHT)
+    if judged_before:
+        bench.judge()
+    leave_out(quillfen, axes=["length-1"])
+    bench.judge()
+    assert is_out()
+    assert entries(quillfen, "AXIS_PROVEN")[-1]["lifts"] is False
+    bench.end_axis()
+    assert is_out()
+    bench.take_up().readings(*RIGHT).end_axis()
+    assert not is_out()
+    assert entries(quillfen, "AXIS_PROVEN")[-1]["lifts"] is True
 
 
 def test_where_no_axis_was_named_any_proves_it(bench, quillfen):

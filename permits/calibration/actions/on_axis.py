@@ -190,7 +190,7 @@ def judge_now(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int |
     """Judge in an action that holds the pen; `seen` is None where it has asked the permit already."""
     now = fresh(row)
     refuse_if(against.against_judging(now))
-    prove(pen, site, row, who, seen=seen)
+    prove(pen, site, row, who, seen=seen, lifts=not owing.was_opened_before(now))
     row.proven = row.corrections
     row.save(update_fields=["proven"])
     left = now.assessed(rules.Stage.AS_LEFT)
@@ -198,11 +198,13 @@ def judge_now(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int |
     write_result(pen, row, left, worse=rules.went_worse(now))
 
 
-def prove(pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int | None) -> None:
-    """Tell the permit that the axis has its as-left check."""
+def prove(
+    pen: Pen, site: Site, row: rows.AxisWork, who: Who, *, seen: int | None, lifts: bool = True
+) -> None:
+    """Tell the permit that the axis has its as-left check; `lifts`: and that a machine out of use has it."""
     job = row.job
     command = c.ProveAxis(
-        permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code
+        permit=job.permit.reference, by=who.ref, at=who.at, job=job.number, axis=row.axis.code, lifts=lifts
     )
     work.apply(pen, site, command, seen=seen)
 

@@ -56,13 +56,14 @@ def what_settles(work: AxisWork) -> str:
     """What would settle what is owed, in full sentences; "" where nothing is owed."""
     if not work.owed:
         return ""
-    if work.corrections:
-        return "Fresh pieces, judged after the correction, settle it."
     if was_opened_before(work):
+        first = "Judge its correction, close it" if work.corrections else "Close or abandon it"
         return (
-            f"It was opened before {work.owed} was closed, so its pieces prove nothing. Close or abandon it, "
+            f"It was opened before {work.owed} was closed, so its pieces do not settle that. {first}, "
             "open it again, and read fresh ones."
         )
+    if work.corrections:
+        return "Fresh pieces, judged after the correction, settle it."
     found = work.assessed(Stage.AS_FOUND)
     if found is None or found.n < LEAST_PIECES:
         return (

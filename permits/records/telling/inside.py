@@ -43,7 +43,10 @@ def said(event: e.Event, voice: Voice) -> Line | None:
                 f"{who} corrected {voice.names.axis(event.axis)} in job {event.job}: an as-left check is owed"
             )
         case e.AxisProven():
-            return Line(f"{who} made the as-left check of {voice.names.axis(event.axis)} in job {event.job}")
+            return Line(
+                f"{who} made the as-left check of {voice.names.axis(event.axis)} in job {event.job}",
+                sentences("" if event.lifts else "What an earlier permit left unproven still owes its own"),
+            )
         case e.JobClosed():
             return Line(f"{who} closed calibration job {event.job}")
     return under_test(event, voice)

@@ -268,10 +268,14 @@ class CorrectAxis(Ask):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProveAxis(Ask):
-    """The as-left readings of an axis are taken and judged."""
+    """The as-left readings of an axis are taken and judged.
+
+    `lifts`: the axis was opened after its machine was left unproven, if it was, so that its pieces tell of it.
+    """
 
     job: int
     axis: str
+    lifts: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

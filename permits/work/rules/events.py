@@ -260,8 +260,11 @@ class AxisCorrected(Happened):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AxisProven(Happened):
+    """`lifts`: whether this is the check that a machine out of use waits for; see commands.ProveAxis."""
+
     job: int
     axis: str
+    lifts: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -100,7 +100,9 @@ def correct_axis(site: Site, ask: c.CorrectAxis) -> list[e.Event]:
 def prove_axis(site: Site, ask: c.ProveAxis) -> list[e.Event]:
     p = the_permit(site, ask.permit)
     refuse_if(against_job(site, p, ask.by, ask.job))
-    return [e.AxisProven(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis)]
+    return [
+        e.AxisProven(permit=p.id, by=ask.by, at=ask.at, job=ask.job, axis=ask.axis, lifts=ask.lifts)
+    ]
 
 
 def close_job(site: Site, ask: c.CloseJob) -> list[e.Event]:

@@ -43,7 +43,7 @@ def out_of_use_after(machines: Machines, p: Permit, event: e.Event) -> Machines:
             # An entry from before axes were named: an as-left check of any lifts it.
             unnamed = {m: OutOfUse(m, event.permit, any_axis=True) for m in event.machines}
             return {**machines, **unnamed, **left}
-        case e.AxisProven():
+        case e.AxisProven() if event.lifts:
             proven = {job.machine for job in p.jobs if job.number == event.job}
             return lifted(
                 replace(one, axes=tuple(a for a in one.axes if a != event.axis), any_axis=False)
