@@ -124,6 +124,17 @@ def test_told_by_radio_it_is_believed_as_long_as_who_sees_it_stands_there():
     assert p1(done(site, asked)).confirmation("OUT"), "Ola did not see it herself"
 
 
+def test_nobody_ends_anothers_watch_by_naming_them():
+    """Power is on, and Ola watches: who names her as seeing something else does not take her watch away."""
+    site = done(in_test_site(), remove("Q1", "Q2"), clear("OUT", "NEXT", watching=True), ready())
+    elsewhere = clear("NEXT", by="odo", seen_by="ola", when=26, one_place=False)
+    no = refusal(site, elsewhere)
+    assert no.codes == {"watches-elsewhere"}
+    assert no.unmet[0].who.startswith("Ola Operator leaves that watch first")
+    both = clear("NEXT", by="odo", seen_by="ola", when=26, one_place=True)
+    assert p1(done(site, both)).confirmation("OUT").watching
+
+
 def test_told_by_radio_it_is_void_when_who_saw_it_has_left_the_site():
     site = done(in_test_site(), clear("OUT", seen_by="hal", when=24))
     gone = replace(site, people={ref: one for ref, one in site.people.items() if ref != "hal"})

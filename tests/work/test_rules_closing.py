@@ -214,7 +214,7 @@ def test_an_axis_that_is_left_as_it_was_found_may_be_its_own_check():
 
 def test_it_is_said_who_makes_the_check_and_how_what_is_right_is_left():
     no = refusal(with_check_of(second_permit(), "length"), sign_closed())
-    assert "Hal Helper proves it by an as-left check of angle: isolates again, begins" in no.unmet[0].who
+    assert "Hal Helper proves it by an as-left check of angle: the holder isolates again" in no.unmet[0].who
     assert "In tolerance, it is closed as it is, and proven" in no.unmet[0].who
 
 

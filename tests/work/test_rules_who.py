@@ -16,20 +16,29 @@ import pytest
 
 import permits
 from permits.work.rules.proving import not_proven
-from permits.work.rules.whom import leads_to, spot, take_theirs_off, the_crew
+from permits.work.rules.whom import leads_to, sanctions, spot, take_theirs_off, the_crew, the_holder
 from permits.work.rules.words import AT_WORK, Phase
 
+from .otherwise import stop
 from .small_plant import (
     HELPS,
     SITE,
     accepted_site,
     at,
+    cancel,
     done,
+    hand_back,
+    handed_back_site,
     issue,
     lock,
     locked_site,
+    occupied_site,
     p1,
+    ready,
+    reenergise,
     refusal,
+    reisolate,
+    remove,
     request,
     verify,
     with_node,
@@ -247,7 +256,7 @@ def test_the_first_unlocked_point_is_named_with_whoever_may_lock_it():
 def test_each_owner_is_named_with_the_points_of_their_locks():
     site = done(locked_site(), lock("Q1", "105", 11, by="hal"))
     p = p1(site)
-    assert take_theirs_off(site, p.hanging) == (
+    assert take_theirs_off(site, p, p.hanging) == (
         "Hal Helper takes theirs off Main switch (saw cabinet). "
         "Odo Holder takes theirs off Main switch (saw cabinet), Conveyor switch (drill cabinet), "
         "Gantry (over the saw)."
@@ -268,6 +277,9 @@ def test_a_long_crew_is_not_read_out():
     assert the_crew(site, p1(site)) == "Odo Holder or anyone of the crew"
 
 
+GOES_ON = "You go on with the next step of P-1, on its page."
+
+
 @pytest.mark.parametrize(
     ("phase", "right", "who"),
     [
@@ -280,9 +292,13 @@ def test_a_long_crew_is_not_read_out():
         ),
         (Phase.ISOLATED, (Phase.TESTING,), "Odo Holder begins a test cycle first, on P-1's page."),
         (Phase.TESTING, (Phase.ISOLATED,), "Odo Holder or Hal Helper isolates again first, on P-1's page."),
-        (Phase.RESTORING, AT_WORK, "Odo Holder or Hal Helper isolates again first, on P-1's page."),
+        (Phase.RESTORING, (Phase.ISOLATED,), "Odo Holder or Hal Helper isolates again first, on P-1's page."),
+        (Phase.RESTORING, AT_WORK, GOES_ON),  # handed back, or locked, already
+        (Phase.ISOLATED, (Phase.TESTING, Phase.RESTORING), GOES_ON),  # isolated again already
+        (Phase.RESTORING, (Phase.REQUESTED, Phase.ISSUED, Phase.ISOLATING), GOES_ON),  # too late to cancel
+        (Phase.RESTORING, (Phase.TESTING,), GOES_ON),
         (Phase.TESTING, (Phase.RESTORING,), "Odo Holder hands the machine back first, on P-1's page."),
-        (Phase.ISOLATED, (Phase.ISSUED,), "You go on with the next step of P-1, on its page."),
+        (Phase.ISOLATED, (Phase.ISSUED,), GOES_ON),
     ],
 )
 def test_whoever_leads_to_a_phase_in_which_it_is_possible_is_named(phase, right, who):
@@ -292,3 +308,40 @@ def test_whoever_leads_to_a_phase_in_which_it_is_possible_is_named(phase, right,
 
 def with_permit(site, **changes):
     return replace(site, permits={"P-1": replace(p1(site), **changes)})
+
+
+# ── nobody is told to do what would expose someone ──────────────────────────────────────────────────────
+
+
+INSIDE = {
+    "isolated": occupied_site,
+    "stopped": lambda: done(occupied_site(), stop(25)),
+}
+NOT_NOW = [remove("Q1", by="hal"), reenergise(40), cancel(40), reisolate(40), hand_back(40), ready(40)]
+
+
+@pytest.mark.parametrize("ask", NOT_NOW, ids=lambda ask: type(ask).__name__)
+@pytest.mark.parametrize("state", INSIDE)
+def test_with_someone_inside_nobody_is_told_to_take_a_lock_off_or_to_bring_power_back(state, ask):
+    """A refusal is read at the switch: what it says may be done at once."""
+    said = " ".join(unmet.who for unmet in refusal(INSIDE[state](), ask).unmet)
+    for order in ("takes it off", "takes theirs off", "takes it away", "begins a test cycle"):
+        assert order not in said
+
+
+def test_a_lock_comes_off_when_it_is_its_turn():
+    site = handed_back_site()
+    assert "Odo Holder takes it off" in " ".join(unmet.who for unmet in refusal(site, reenergise(60)).unmet)
+
+
+def test_an_issuer_who_holds_the_permit_is_not_named_to_sanction_it_unless_the_site_allows_own_issue():
+    both = with_person(locked_site(), "odo", roles=frozenset({"technician", "issuer"}))
+    assert sanctions(both, p1(both)) == "An issuer gives one on P-1's page: Maud Issuer."
+    allowed = replace(both, policy=replace(both.policy, own_issue=True))
+    assert sanctions(allowed, p1(allowed)).endswith("Maud Issuer, Odo Holder.")
+
+
+def test_whoever_is_to_take_over_from_someone_gone_is_named_in_their_place():
+    site = with_permit(locked_site(), holder_gone=True, next_holder="pia")
+    assert the_holder(site, p1(site)) == "Pia Holder, once they have taken P-1 over,"
+    assert the_crew(site, p1(site)) == "Pia Holder or Hal Helper"

@@ -34,7 +34,7 @@ class ConfirmClearForm(CommandForm):
         initial=Seen.SELF.value,
     )
     seen_by = forms.ChoiceField(label="If by radio: who sees it", choices=(), required=False)
-    one_place = confirmed("I see all of them from where I stand")
+    one_place = confirmed("All of them are seen from one place")
     watching = confirmed("I stay outside the throw line and keep watch")
 
     def prepare(self) -> None:

@@ -12,7 +12,7 @@ from permits.work.rules import state
 from permits.work.rules.against import goes_stale, is_fresh
 from permits.work.rules.clearing import areas_to_confirm
 from permits.work.rules.reaching import is_proven
-from permits.work.rules.words import HaltKind, Lock, Phase
+from permits.work.rules.words import Confirmation, HaltKind, Lock, Phase
 
 # A phase as a state of the look (components/state_badge.html) and as people read it.
 PHASES: dict[Phase, tuple[str, str]] = {
@@ -196,6 +196,12 @@ def area_lines(site: state.Site, p: state.Permit, now: datetime) -> Iterator[Are
             yield AreaLine(name, "unproven", "not confirmed", "", None)
         elif is_fresh(site, p, area, now):
             word = "watched" if found.watching else "clear"
-            yield AreaLine(name, "dead", word, site.name(found.eyes), goes_stale(site, found))
+            yield AreaLine(name, "dead", word, who_saw(site, found), goes_stale(site, found))
         else:
-            yield AreaLine(name, "stale", "too old", site.name(found.eyes), None)
+            yield AreaLine(name, "stale", "too old", who_saw(site, found), None)
+
+
+def who_saw(site: state.Site, found: Confirmation) -> str:
+    """Who sees the area; by radio, whom they told it as well."""
+    told = f", by radio to {site.name(found.by)}" if found.seen_by else ""
+    return f"{site.name(found.eyes)}{told}"

@@ -142,7 +142,7 @@ def against_telling(site: Site, p: Permit, ask: c.TellAffected) -> Iterator[Unme
         yield Unmet(
             "locks-still-on",
             f"Locks still hang on {on}; the second notice comes after the last one is off.",
-            take_theirs_off(site, p.hanging),
+            take_theirs_off(site, p, p.hanging),
         )
     for what, text in (("who was told", ask.whom), ("how they were told", ask.how)):
         yield from says_too_little(text, f"It is not said {what}.", "it in a few words")
@@ -186,5 +186,5 @@ def against_cancelling(site: Site, p: Permit, ask: c.CancelPermit) -> Iterator[U
         yield Unmet(
             "locks-still-on",
             f"{site.name(lock.owner)}'s padlock {lock.padlock} still hangs on {name_of(site, lock.where)}.",
-            takes_off(site, lock),
+            takes_off(site, p, lock),
         )

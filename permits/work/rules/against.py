@@ -10,7 +10,7 @@ from permits.plant.rules.energy import Kind
 
 from .refusal import Refused, Unmet
 from .state import Permit, Site
-from .whom import OVER_THERE, comes_out, leads_to, page_of, spot, the_holder
+from .whom import OVER_THERE, comes_out, issuers_for, leads_to, page_of, spot, the_holder
 from .words import BOX, Confirmation, Phase
 
 
@@ -182,7 +182,7 @@ def more_time(site: Site, permit: Permit) -> str:
         return f"{site.name(permit.requested_by)} cancels it {page_of(permit)}, and asks for a new one."
     ends = "cancels it" if permit.phase is Phase.ISSUED else "hands the machine back once everyone is out"
     return (
-        f"An issuer extends it {page_of(permit)}: {site.holders_of('issuer')}. "
+        f"An issuer extends it {page_of(permit)}: {issuers_for(site, permit)}. "
         f"Otherwise {site.name(permit.holder)} {ends}."
     )
 
@@ -283,6 +283,6 @@ def not_clear(site: Site, permit: Permit, areas: tuple[str, ...], now: datetime)
                 "confirmation-stale",
                 f"{site.name(found.eyes)} saw {name} clear {minutes} minutes ago; that is too old "
                 f"(good for {site.policy.clear_minutes} minutes).",
-                f"{site.name(found.by)}, or anyone who sees {spot(site, area)}, looks again and confirms it, "
-                f"{page_of(permit)}.",
+                f"{site.name(found.eyes)}, or anyone who sees {spot(site, area)}, looks again and confirms "
+                f"it, {page_of(permit)}.",
             )

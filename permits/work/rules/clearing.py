@@ -136,6 +136,16 @@ def nobody_sees(site: Site, ask: c.ConfirmClear) -> Iterator[Unmet]:
             "You name that person of this site, on this page; or they confirm it themselves, at their own "
             "phone.",
         )
+    for permit in site.open if told and not ask.one_place else ():
+        theirs = (s for s in permit.confirmations if s.by == ask.seen_by and s.watching and s.void_at is None)
+        for area in (s.area for s in theirs if s.area not in ask.areas):
+            yield Unmet(
+                "watches-elsewhere",
+                f"{site.name(ask.seen_by)} keeps watch on {site.graph.name(area)} for {permit.id}, and is "
+                "not said to see these areas from there.",
+                f"{site.name(ask.seen_by)} leaves that watch first, {page_of(permit)}; or you name someone "
+                "else, on this page.",
+            )
     if not told and ask.seen_by:
         yield Unmet(
             "seen-by-two",

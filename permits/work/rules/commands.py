@@ -270,7 +270,7 @@ class CorrectAxis(Ask):
 class ProveAxis(Ask):
     """The as-left readings of an axis are taken and judged.
 
-    `lifts`: the axis was opened after its machine was left unproven, if it was, so that its pieces tell of it.
+    `lifts`: the axis was opened after its machine was left unproven, if it was: its pieces tell of that.
     """
 
     job: int

@@ -91,7 +91,7 @@ def defects_left(site: Site, p: Permit) -> tuple[str, ...]:
     """What earlier permits left open on the permit's machines, for the check that looks at it again."""
     return tuple(
         f"{defect} ({machine}, left by {site.out_of_use[machine].permit})"
-        for machine in site.machines_of(p.zones)
+        for machine, _ in p.procedures  # as the check lifts them
         if machine in site.out_of_use
         for defect in site.out_of_use[machine].defects
     )
@@ -104,9 +104,9 @@ def what_lifts(site: Site, p: Permit, one: OutOfUse) -> str:
     if one.axes or one.any_axis:
         of = f" of {' and of '.join(one.axes)}" if one.axes else ""
         found.append(
-            f"{by} proves it by an as-left check{of}: isolates again, begins a test cycle, opens the axis "
-            f"and reads fresh pieces, {job_of(p.id)}. In tolerance, it is closed as it is, and proven; "
-            "if not, it is corrected and checked."
+            f"{by} proves it by an as-left check{of}: the holder isolates again and begins a test cycle; "
+            f"then the axis is opened and fresh pieces are read, {job_of(p.id)}. In tolerance, it is closed "
+            "as it is, and proven; if not, it is corrected and checked."
         )
     if one.defects:
         found.append(

@@ -21,6 +21,7 @@ from .whom import (
     LOOK_AND_CONFIRM,
     comes_out,
     either,
+    issuers_for,
     makes_safe,
     page_of,
     spot,
@@ -323,8 +324,8 @@ def not_isolated(site: Site, p: Permit, now: datetime) -> Iterator[Unmet]:
         yield Unmet(
             "zone-exposed",
             f"Energy reaches {site.graph.name(zone)} through {through(way)}.",
-            f"An issuer adds points on this path, {page_of(p)}; or {site.name(p.holder)} asks for a new "
-            f"permit that covers it: {site.holders_of('issuer')}.",
+            f"An issuer ({issuers_for(site, p)}) adds points on this path, {page_of(p)}; or "
+            f"{site.name(p.holder)} asks for a new permit that covers it.",
             way,
         )
 

@@ -26,6 +26,7 @@ from .whom import (
     page_of,
     spot,
     take_theirs_off,
+    takes_away,
     takes_off,
     tells,
     the_holder,
@@ -131,7 +132,7 @@ def against_removing(site: Site, p: Permit, ask: c.RemoveLocks) -> Iterator[Unme
         yield Unmet(
             "not-your-lock",
             f"No lock of {site.name(ask.by)} hangs on {name_of(site, point)}.",
-            take_theirs_off(site, others) or NOTHING_LEFT,
+            take_theirs_off(site, p, others) or NOTHING_LEFT,
         )
     yield from stays_on(site, p, ask.by, tuple(own))
 
@@ -212,14 +213,14 @@ def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[U
             "locks-still-on",
             f"{site.name(hanging.owner)}'s padlock {hanging.padlock} hangs on "
             f"{name_of(site, hanging.where)}.",
-            takes_off(site, hanging),
+            takes_off(site, p, hanging),
         )
     for point in undoable_releases(site, p):
         how = site.graph[point].release
         yield Unmet(
             "release-still-on",
             f"{name_of(site, point)} is still held released ({how.method if how else ''}).",
-            f"{the_holder(site, p)} takes it away at {spot(site, point)}, and records it.",
+            takes_away(site, p, point),
         )
     yield from crew_signed_on(site, p, "nobody may be inside")
     if not p.told(Stage.AFTER):

@@ -230,7 +230,7 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
                 "lock-still-on",
                 f"{site.name(hanging.owner)}'s padlock {hanging.padlock} still hangs on "
                 f"{name_of(site, hanging.where)}.",
-                takes_off(site, hanging),
+                takes_off(site, p, hanging),
             )
     yield from crew_signed_on(site, p, "nobody may be inside")
     yield from others_inside(site, p)

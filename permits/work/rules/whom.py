@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from .state import Permit, Site
-from .words import Lock, Phase, SignOn
+from .words import AT_WORK, Lock, Phase, SignOn
 
 NAMED_AT_MOST = 3
 
@@ -55,13 +55,16 @@ def either(names: Iterable[str]) -> str:
 
 
 def the_holder(site: Site, p: Permit) -> str:
-    """By name; of a permit that is not issued, in words."""
+    """By name; of a permit that is not issued, in words. Whoever is named for one who is gone comes first."""
+    if p.holder_gone and p.next_holder:
+        return f"{site.name(p.next_holder)}, once they have taken {p.id} over,"
     return site.name(p.holder) if p.holder else f"The holder of {p.id}, once an issuer names one,"
 
 
 def the_crew(site: Site, p: Permit) -> str:
     """Whoever may lock, release, test and work under the permit, by name while they are few."""
-    named = tuple(dict.fromkeys(one for one in (p.holder, p.next_holder, *p.crew_named) if one))
+    holder = "" if p.holder_gone else p.holder
+    named = tuple(dict.fromkeys(one for one in (holder, p.next_holder, *p.crew_named) if one))
     if not named:
         return f"The crew of {p.id}, once an issuer names one,"
     if len(named) > NAMED_AT_MOST:
@@ -88,25 +91,61 @@ def makes_safe(site: Site, p: Permit, point: str) -> str:
     return f"{the_crew(site, p)} {does} {spot(site, point)} first."
 
 
-def takes_off(site: Site, lock: Lock) -> str:
-    return f"{site.name(lock.owner)} takes it off {spot(site, lock.where)}."
+def comes_off_now(p: Permit, point: str) -> bool:
+    """Is it this point's turn to lose what holds it: nobody is inside, and no work lies between?"""
+    if p.signed_on:
+        return False
+    if p.phase is Phase.TESTING:
+        return p.sanction is not None and point in p.sanction.points
+    before_work = p.phase is Phase.ISOLATING and not p.ever_signed_on and not p.sanctions
+    return p.phase is Phase.RESTORING or before_work
 
 
-def take_theirs_off(site: Site, locks: Iterable[Lock]) -> str:
-    """Each owner in a sentence, with every point that their locks come off."""
-    owned: dict[str, dict[str, None]] = {}
+def takes_off(site: Site, p: Permit, lock: Lock) -> str:
+    """Nobody is told to take a lock off before its time: a refusal is read at the switch."""
+    if comes_off_now(p, lock.where):
+        return f"{site.name(lock.owner)} takes it off {spot(site, lock.where)}."
+    return (
+        f"{site.name(lock.owner)} leaves it on {spot(site, lock.where)} until {p.id}'s next step says that "
+        "it comes off."
+    )
+
+
+def take_theirs_off(site: Site, p: Permit, locks: Iterable[Lock]) -> str:
+    """Each owner in a sentence, with every point that their locks come off, or not yet."""
+    owned: dict[tuple[str, bool], dict[str, None]] = {}
     for lock in sorted(locks, key=lambda lock: site.name(lock.owner)):
-        owned.setdefault(lock.owner, {})[lock.where] = None
-    return " ".join(f"{site.name(one)} takes theirs off {spots(site, on)}." for one, on in owned.items())
+        owned.setdefault((lock.owner, comes_off_now(p, lock.where)), {})[lock.where] = None
+    return " ".join(
+        f"{site.name(owner)} takes theirs off {spots(site, on)}."
+        if now
+        else f"{site.name(owner)} leaves theirs on {spots(site, on)} until {p.id}'s next step says otherwise."
+        for (owner, now), on in owned.items()
+    )
+
+
+def takes_away(site: Site, p: Permit, point: str) -> str:
+    """What holds a store released, as `takes_off`."""
+    if comes_off_now(p, point):
+        return f"{the_holder(site, p)} takes it away at {spot(site, point)}, and records it."
+    return (
+        f"{the_holder(site, p)} leaves it at {spot(site, point)} until {p.id}'s next step says that it "
+        "comes off."
+    )
 
 
 def tells(site: Site, p: Permit) -> str:
     """Affected people are told, and it is recorded."""
-    return f"{the_crew(site, p)} tells them, and records it {page_of(p)}."
+    return f"{the_holder(site, p)} tells them, and records it {page_of(p)}."
+
+
+def issuers_for(site: Site, p: Permit) -> str:
+    """Who may sign for the holder: another person, unless the site allows one's own issue."""
+    return site.holders_of("issuer", but="" if site.policy.own_issue else p.holder)
 
 
 def sanctions(site: Site, p: Permit, *, another: str = "one") -> str:
-    return f"An issuer gives {another} {page_of(p)}: {site.holders_of('issuer')}."
+    return f"An issuer gives {another} {page_of(p)}: {issuers_for(site, p)}."
 
 
 def looks_inside(site: Site, p: Permit, recording: str) -> str:
@@ -122,18 +161,23 @@ def goes_to_the_next(p: Permit) -> str:
 
 
 def leads_to(site: Site, p: Permit, right: tuple[Phase, ...]) -> str:
-    """Who takes the permit on from its phase to one of those in which a step is possible."""
+    """Who takes the permit on from its phase to one of those in which a step is possible.
+
+    Only where the step says where it leads: nobody is told to bring power back, or to isolate again, for a
+    step that may as well be over already.
+    """
+    at_work = {*right} <= {*AT_WORK} and {*right} != {*AT_WORK}
     if p.phase is Phase.REQUESTED:
         does = f"An issuer issues it first, {page_of(p)}: {site.holders_of('issuer')}."
     elif p.phase is Phase.ISSUED and {*right} - {Phase.REQUESTED}:
         does = f"{the_holder(site, p)} accepts it first, {page_of(p)}."
     elif p.phase is Phase.ISOLATING and {*right} & {Phase.ISOLATED, Phase.TESTING}:
         does = f"{the_crew(site, p)} locks and tests every point of the plan first, {page_of(p)}."
-    elif p.phase is Phase.ISOLATED and Phase.TESTING in right:
+    elif p.phase is Phase.ISOLATED and right == (Phase.TESTING,) and not p.signed_on:
         does = f"{the_holder(site, p)} begins a test cycle first, {page_of(p)}."
-    elif p.phase in (Phase.TESTING, Phase.RESTORING) and {*right} & {Phase.ISOLATING, Phase.ISOLATED}:
+    elif p.phase in (Phase.TESTING, Phase.RESTORING) and at_work and right != (Phase.TESTING,):
         does = f"{the_crew(site, p)} isolates again first, {page_of(p)}."
-    elif Phase.RESTORING in right:
+    elif right == (Phase.RESTORING,):
         does = f"{the_holder(site, p)} hands the machine back first, {page_of(p)}."
     else:
         does = f"You go on with the next step of {p.id}, on its page."

@@ -55,6 +55,7 @@ PURPOSES: dict[str, str] = {
     "no-such-zone": FORM + "a zone of the plant is named.",
     "no-tag": FORM + "a tag tells whoever finds the lock whose it is.",
     "no-zone": FORM + "a permit is for a place.",
+    "watches-elsewhere": "Only the watcher ends a watch, and whoever leans on it hears of that.",
     "seen-by-two": FORM + "an area is seen oneself, or told by radio.",
     "not-a-number": FORM + "what the instrument shows is a number.",
     "not-yet": FORM + "paper mode began in the past.",

@@ -72,6 +72,11 @@ CLEARING = Topic(
             "Whoever confirms it names who sees it, or who sees it confirms it themselves.",
             (p.PEOPLE_CLEAR, SITE_POLICY),
         ),
+        "watches-elsewhere": Rule(
+            "Nobody ends another person's watch by saying that they see something else.",
+            "The watcher leaves the watch, or another person is named who sees the areas.",
+            (p.PEOPLE_CLEAR, SITE_POLICY),
+        ),
         "seen-by-two": Rule(
             "One sees an area oneself, or is told by radio: not both.",
             "Whoever confirms it says which.",
