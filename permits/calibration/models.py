@@ -10,7 +10,7 @@ from permits.calibration.rules.job import AxisState, Stage
 from permits.calibration.rules.lengths import Unit
 from permits.calibration.rules.parameters import Parameter
 from permits.calibration.rules.policy import FINEST, Overdue
-from permits.work.models import REF
+from permits.work.models import OPEN_PHASES, REF
 
 MEASURE = 48  # "92 5/8 in", "-0.125 mm": see lengths.recorded
 SHA256 = 64
@@ -228,6 +228,12 @@ class PreCheck(models.Model):
         constraints = [UniqueConstraint(fields=["job", "n"], name="pre_check_has_its_place")]
 
 
+class AxisWorkQuerySet(models.QuerySet["AxisWork"]):
+    def at_work(self) -> AxisWorkQuerySet:
+        """Open, and its permit too: a permit closed as not proven leaves its axis as it is, for ever."""
+        return self.filter(state=AxisState.OPEN.value, job__permit__phase__in=OPEN_PHASES)
+
+
 class AxisWork(models.Model):
     """The work on one axis in one job; only one is open at a time.
 
@@ -251,6 +257,8 @@ class AxisWork(models.Model):
     proven_as_found = models.BooleanField(default=False)
     opened_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = AxisWorkQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
+from django.db.models import QuerySet
+
 from permits.calibration import models as rows
 from permits.calibration.rules import job as rules
 from permits.calibration.rules.deciding import Instrument
@@ -22,6 +24,7 @@ from permits.calibration.rules.policy import Overdue, Policy
 from permits.calibration.rules.prechecks import Measured
 from permits.people.models import Site
 from permits.plant.models import Machine
+from permits.work.models import OPEN_PHASES
 from permits.work.rules.out_of_use import owed_since
 from permits.work.rules.words import OutOfUse
 from permits.work.store import out_of_use_of
@@ -31,8 +34,12 @@ WORKS = ("pieces", "changes")
 
 def works_of(job: rows.Job) -> tuple[rules.AxisWork, ...]:
     """The work on each axis of a job, in the order in which it was opened. Three queries."""
-    found = job.works.select_related("axis", "instrument").prefetch_related(*WORKS).order_by("pk")
-    return tuple(work_of(row) for row in found)
+    return tuple(work_of(row) for row in whole(job.works.all()).order_by("pk"))
+
+
+def whole(works: QuerySet[rows.AxisWork]) -> QuerySet[rows.AxisWork]:
+    """With all that `work_of` reads, in three queries."""
+    return works.select_related("axis__machine__site", "instrument", "job__permit").prefetch_related(*WORKS)
 
 
 def work_of(row: rows.AxisWork) -> rules.AxisWork:
@@ -54,9 +61,13 @@ def work_of(row: rows.AxisWork) -> rules.AxisWork:
         nominal=range_from_record(row.axis.nominal_from, row.axis.nominal_to),
         ranges=ranges_of(row.axis),
         changes=tuple(change_of(change) for change in changes),
-        owed=owed_by(row.axis) if row.state == rules.AxisState.OPEN.value else "",
+        owed=owed_by(row.axis) if is_at_work(row) else "",
         owed_at_opening=row.owed_at_opening,
     )
+
+
+def is_at_work(row: rows.AxisWork) -> bool:
+    return row.state == rules.AxisState.OPEN.value and row.job.permit.phase in OPEN_PHASES
 
 
 def owed_by(axis: rows.Axis) -> str:
@@ -115,7 +126,7 @@ def known_axes(machine: Machine) -> list[Known]:
 
 def known(axis: rows.Axis) -> Known:
     works = axis.works.select_related("job__permit")
-    now_open = works.filter(state=rules.AxisState.OPEN.value).first()
+    now_open = works.at_work().first()
     return Known(
         code=axis.code,
         name=axis.name,

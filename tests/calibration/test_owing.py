@@ -8,6 +8,8 @@ import pytest
 from django.urls import reverse
 from django.utils.timezone import now
 
+from permits.calibration import actions
+from permits.calibration.store import known
 from permits.ledger.models import Entry
 from permits.ledger.verify import verify
 from permits.records.replay import replay
@@ -15,7 +17,7 @@ from permits.work.models import OutOfUse
 from permits.work.rules import commands as c
 from permits.work.rules.refusal import Refused
 from tests.calibration import ground
-from tests.calibration.ground import RIGHT, TOO_LONG, axis, entries, instrument, post, written
+from tests.calibration.ground import RIGHT, TOO_LONG, axis, entries, instrument, officer, post, written
 from tests.records import job as jobs
 from tests.work.reading_pages import text_of
 
@@ -71,6 +73,18 @@ def back(job):
 def sent(client, at, job, **fields):
     """Close the open axis by the form of its page, or abandon it."""
     return post(client, at("axis/end/"), **{"work": job.axis.pk, "how": "close"} | fields)
+
+
+def test_an_axis_left_open_by_a_permit_that_is_over_binds_nothing_and_asks_nothing(left, as_odo, quillfen):
+    """P-1 ended with its axis open, for ever: nobody can close it, so nobody is asked to."""
+    assert known(axis("length-1")).open_in == ""
+    tape = instrument("ST-03")
+    actions.remove_instrument(instrument=tape, who=officer(quillfen))
+    assert entries(quillfen, "INSTRUMENT_REMOVED")
+    page = text_of(as_odo.get("/permits/P-1/job/"))
+    assert "Length, short system" in page
+    assert OWED not in page
+    assert "open it again" not in page
 
 
 # ── through the pages ───────────────────────────────────────────────────────────────────────────────────

@@ -10,7 +10,6 @@ from decimal import Decimal
 from permits.calibration import models as rows
 from permits.calibration.actions.who import Who, writing_for
 from permits.calibration.rules.facts import Fact
-from permits.calibration.rules.job import AxisState
 from permits.calibration.rules.lengths import Measure, recorded
 from permits.ledger.pen import AlreadyDone
 from permits.people.models import Site
@@ -68,7 +67,7 @@ def remove_instrument(*, instrument: rows.Instrument, who: Who) -> None:
 
 
 def against_removing(instrument: rows.Instrument) -> Iterator[Unmet]:
-    at_work = instrument.works.filter(state=AxisState.OPEN.value).select_related("axis", "job__permit")
+    at_work = instrument.works.at_work().select_related("axis", "job__permit")
     for work in at_work:
         permit = work.job.permit.reference
         yield Unmet(

@@ -15,7 +15,7 @@ from permits.calibration.rules.facts import Fact
 from permits.calibration.rules.lengths import Measure, Unit, recorded
 from permits.calibration.rules.parameters import Change, Parameter, Setting, setting_recorded
 from permits.calibration.rules.reasons import reason as words_of
-from permits.calibration.store import WORKS, is_overdue, on_hand, owed_by, policy_of, work_of, works_of
+from permits.calibration.store import is_overdue, on_hand, owed_by, policy_of, whole, work_of, works_of
 from permits.ledger.pen import AlreadyDone, Pen
 from permits.people.models import Site
 from permits.work import actions as work
@@ -246,5 +246,4 @@ def end_axis(*, site: Site, row: rows.AxisWork, abandon: bool, who: Who) -> None
 def fresh(row: rows.AxisWork) -> rules.AxisWork:
     """The work as the rows say it under the pen, not as a page read it before."""
     row.refresh_from_db()
-    found = rows.AxisWork.objects.select_related("axis", "instrument").prefetch_related(*WORKS)
-    return work_of(found.get(pk=row.pk))
+    return work_of(whole(rows.AxisWork.objects.all()).get(pk=row.pk))

@@ -14,7 +14,7 @@ from permits.calibration.rules.lengths import Measure, Unit, deviation, from_rec
 from permits.calibration.rules.parameters import Parameter, setting_from_record, setting_printed
 from permits.calibration.rules.policy import Policy
 from permits.calibration.rules.reasons import reason, size
-from permits.calibration.store import WORKS, out_of_use, owed_by, policy_of, work_of
+from permits.calibration.store import out_of_use, owed_by, policy_of, whole, work_of
 from permits.work.models import Permit
 from permits.work.rules.words import OutOfUse
 
@@ -144,9 +144,8 @@ def jobs_of(permit: Permit) -> list[JobPage]:
 
 
 def job_page(job: rows.Job) -> JobPage:
-    found = job.works.select_related("axis", "instrument", "job").prefetch_related(*WORKS)
     policy = policy_of(job.permit.site)
-    works = [work_page(row, policy) for row in found.order_by("pk")]
+    works = [work_page(row, policy) for row in whole(job.works.all()).order_by("pk")]
     begun = max((w.row.opened_at for w in works), default=None)
     since = job.pre_checks.filter(at__gt=begun) if begun else job.pre_checks
     last = since.order_by("n").last()  # one from before an axis, or that opened it, tells no more
