@@ -23,13 +23,16 @@ def who_knows(callback: Knows) -> Knows:
     return callback
 
 
-def refuse_while_inside(person: Person, *, at: Site | None = None) -> None:
-    """Raises Declined while the person is signed on, at this site or at any."""
+def refuse_while_inside(person: Person, *, here: Site, elsewhere: bool = False) -> None:
+    """Raises Declined while the person is signed on here; `elsewhere`: or at another site, whose permits are
+    not named. Only this site waits meanwhile: a sign-on at another in the same moment is not seen."""
     known = _knows[0](person) if _knows else []
-    under = [f"{permit} at {site.name}" for site, permit in known if at is None or site == at]
+    under = [f"under {permit} at {site.name}" for site, permit in known if site == here]
+    if elsewhere:
+        under += dict.fromkeys(f"at {site.name}" for site, _ in known if site != here)
     if under:
         raise Declined(
-            f"{person.name} is signed on under {', '.join(under)}, and could not say that they are out. "
-            "They sign off first; where they cannot be found, an officer has the zones searched and takes "
-            "their padlock off the group box."
+            f"{person.name} is signed on {', '.join(under)}, and could not say that they are out. They sign "
+            "off first; where they cannot be found, an officer has the zones searched and signs them off as "
+            "an absent person, at the permit."
         )

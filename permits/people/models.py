@@ -15,6 +15,7 @@ from permits.ledger.author import Author
 from permits.people.rules.hosting import Hosting as HostingValue
 from permits.people.rules.refs import LENGTH, ref_of
 from permits.people.rules.roles import Role
+from permits.people.rules.waiting import pin_tries_left
 
 
 def new_ref() -> str:
@@ -117,6 +118,11 @@ class Person(AbstractBaseUser):
     @property
     def has_pin(self) -> bool:
         return bool(self.pin)
+
+    @property
+    def pin_is_locked(self) -> bool:
+        """Used up counts as locked: the server may have gone away between the last try and its entry."""
+        return self.pin_locked_at is not None or not pin_tries_left(self.pin_failures)
 
     @property
     def is_contractor(self) -> bool:

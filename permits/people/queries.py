@@ -77,7 +77,7 @@ class PersonPage:
     def facts(self) -> list[tuple[str, str]]:
         """Labels and values of the account."""
         person = self.person
-        pin = "locked: a safety officer or an administrator resets it" if person.pin_locked_at else "set"
+        pin = "locked: a safety officer or an administrator resets it" if person.pin_is_locked else "set"
         return [
             ("Sign-in name", person.sign_in),
             ("Reference", person.ref),
@@ -151,7 +151,7 @@ def people_of(site: Site, *, day: date) -> list[PersonLine]:
             name=person.name,
             sign_in=person.sign_in,
             is_active=person.is_active,
-            pin_locked=person.pin_locked_at is not None,
+            pin_locked=person.pin_is_locked,
             roles=_in_order(roles[key]),
             authorisations=_lines([row for row in found.get(key, []) if not row.withdrawn], names, day),
             hosting=hosting_line(

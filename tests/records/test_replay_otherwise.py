@@ -1,8 +1,10 @@
 """Replaying a ledger in which everything went otherwise; rows changed behind its back are named."""
 
+from importlib import import_module
 from io import StringIO
 
 import pytest
+from django.apps import apps
 from django.core.management import CommandError, call_command
 from django.db import transaction
 
@@ -49,6 +51,18 @@ def test_it_does_so_after_everything_is_over_too(gone):
     assert replay(gone.site).differences == []
     assert not Untold.objects.exists()
     assert not Halt.objects.filter(lifted_at=None).exists()
+
+
+def test_a_site_from_before_is_told_of_each_permit_as_its_entries_tell_it(gone):
+    """One row a person was kept, of the latest permit, or none of an earlier one."""
+    migration = import_module("permits.work.migrations.0012_who_is_to_be_told_as_entries_tell_it")
+    Untold.objects.update(permit="P-2")
+    assert replay(gone.site).differences
+    migration.fill(apps, None)
+    assert replay(gone.site).differences == []
+    Untold.objects.create(site=gone.site, person=gone.ref("odo"), permit="P-2")
+    migration.keep_the_latest(apps, None)
+    assert list(Untold.objects.values_list("permit", flat=True)) == ["P-2"]
 
 
 CHANGES = [

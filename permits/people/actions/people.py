@@ -95,7 +95,7 @@ def disable_person(*, site: Site, person: Person, why: str, by: Author, at: date
         held = Membership.objects.live().filter(person=person, role=Role.ADMINISTRATOR).select_related("site")
         for one in held:
             refuse_without_administrator(one.site, person)
-        refuse_while_inside(person)
+        refuse_while_inside(person, here=site, elsewhere=True)
         person.is_active = False
         person.session_number += 1
         person.save(update_fields=["is_active", "session_number"])

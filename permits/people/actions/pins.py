@@ -105,8 +105,7 @@ def set_pin(*, site: Site, person: Person, pin: str, by: Author, at: datetime) -
     hashed = make_password(pin)
     with writing(site.head_id, by=by, at=at) as pen:
         person.refresh_from_db(fields=["pin", "pin_failures", "pin_locked_at"])
-        # Used up counts as locked: the server may have gone away between the last try and its entry.
-        if person.pin_locked_at or not pin_tries_left(person.pin_failures):
+        if person.pin_is_locked:
             raise Declined(f"Your PIN is locked after {PIN_TRIES} wrong ones; {RESET}.", field="pin")
         person.pin, person.pin_failures = hashed, 0
         person.save(update_fields=["pin", "pin_failures"])

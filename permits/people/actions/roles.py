@@ -54,7 +54,7 @@ def end_role(*, site: Site, person: Person, role: Role, by: Author, at: datetime
         if role is Role.ADMINISTRATOR:
             refuse_without_administrator(site, person)
         if not Membership.objects.live().filter(site=site, person=person).exclude(pk=membership.pk).exists():
-            refuse_while_inside(person, at=site)
+            refuse_while_inside(person, here=site)
         membership.ended_at = pen.at
         membership.save(update_fields=["ended_at"])
         pen.write(Kind.ROLE_ENDED, person.about, {"role": role.value})

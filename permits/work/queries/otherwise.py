@@ -38,7 +38,8 @@ def held_up(site: state.Site, p: state.Permit) -> list[HeldUp]:
 
 def may_no_longer(site: state.Site, p: state.Permit, at: datetime) -> list[str]:
     """Of people inside whose authorisation or host is over meanwhile: why, in sentences."""
-    return [no.what for on in p.signed_on for no in not_authorised(site, on.person, p, at)]
+    why = [no for on in p.signed_on for no in not_authorised(site, on.person, p, at)]
+    return [no.what for no in why if no.code != "zone-of-no-machine"]  # the plant's matter, not theirs
 
 
 def halt_line(site: state.Site, p: state.Permit, halt: Halt) -> HeldUp:

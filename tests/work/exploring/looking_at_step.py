@@ -157,7 +157,7 @@ def still_seen(site: Site, was: Permit, now: Permit) -> Iterator[str]:
     for who in sorted(set(inside(now)) - set(inside(was))):
         for p in site.permits.values():
             for said in p.confirmations:
-                if said.void_at is None and who in (said.by, said.seen_by):
+                if said.void_at is None and who == (said.seen_by or said.by):
                     yield f"{who} has gone in, and {said.area} counts as seen by them for {p.id}"
 
 

@@ -57,9 +57,11 @@ def plain(at: Site, p: Permit, *people: str) -> Iterator[Move]:
 
 
 def both_plain(at: Site, p: Permit) -> Iterator[Move]:
-    """Pia goes in; Odo, on P-1, only locks, tests and takes away."""
+    """Pia goes in, and says by radio what she sees; Odo, on P-1, only locks, tests and takes away."""
     yield from plain(at, p, ODO, PIA)
     yield from a.tries(at, p, p.holder)
+    if p.id == "P-1":
+        yield from a.by_radio(at, p, IDA, sees=PIA)
     if p.id == "P-2":
         yield from a.going_in(p, PIA)
 
