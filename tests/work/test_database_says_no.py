@@ -207,10 +207,11 @@ def test_one_acknowledges_a_notice_once(row):
     refused("one_acknowledges_a_notice_once", lambda: rows.Acknowledgement.objects.create(n=901, **made))
 
 
-def test_a_person_is_told_once(row):
+def test_a_person_is_told_of_a_permit_once(row):
     made = {"site": row.site, "person": "ZZZZZZZZ", "permit": "P-7"}
     rows.Untold.objects.create(**made)
-    refused("a_person_is_told_once", lambda: rows.Untold.objects.create(**made))
+    rows.Untold.objects.create(**made | {"permit": "P-8"})
+    refused("a_person_is_told_of_a_permit_once", lambda: rows.Untold.objects.create(**made))
 
 
 def test_a_machine_is_out_of_use_once(row):

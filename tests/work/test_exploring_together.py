@@ -41,8 +41,18 @@ def count(rows) -> int:
 
 
 @pytest.mark.parametrize("plan", OF_TWO, ids=names)
-def test_the_same_states_moves_and_dead_ends_as_one_by_one(plan):
+def test_as_many_states_moves_and_dead_ends_as_table_md_tells_of_walking_one_by_one(plan):
+    done = explore(plan)
+    assert [(what, way_to(done, pair)) for what, pair, _ in done.wrong[:3]] == []
+    for absent in ("", *plan.absent):
+        assert [pairs(done, stuck(done, side, absent))[:3] for side in (FIRST, SECOND)] == [[], []]
+    told_of = next(row for row in rows_of(0) if row[0] == plan.name)
+    assert told_of[2:6] == [str(n) for n in (done.states, done.moves, done.tried, len(done.layers) - 1)]
+
+
+def test_the_same_states_moves_and_dead_ends_as_one_by_one():
     """walking.py makes every move of every state; here most are known from what was read before."""
+    plan = BY_NAME["sharing"]
     single, both = walk(plan, most=20_000), explore(plan)
     right_and_never_stuck(single)
     assert {both.stand(pair).key for pair in pairs(both, both.seen)} == set(single.number)

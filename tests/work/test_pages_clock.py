@@ -35,7 +35,7 @@ def refuses(answer):
         answer.status_code == 409
         and answer.context["refusal"].codes == {"clock-behind"}
         and "minutes behind the record" in page.text
-        and "An administrator sets the clock right." in page.text
+        and "An administrator sets the clock right, on the server." in page.text
     )
 
 

@@ -86,6 +86,8 @@ def by_name(name: str, one: Field, there: list[str], page: Sheet, hand: Hand) ->
             return there if any(there) else [at_place] if locks else []
         case "tag":
             return [f"T-{at_place}"] if locks else []
+        case "seen_by":
+            return []  # they see it themselves
         case "minutes":
             return ["10"]  # of a test; it may not last longer than the permit
         case "pin":
