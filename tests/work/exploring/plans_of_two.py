@@ -66,6 +66,13 @@ def both_plain(at: Site, p: Permit) -> Iterator[Move]:
         yield from a.going_in(p, PIA)
 
 
+def shortly(at: Site, p: Permit) -> Iterator[Move]:
+    """As `both_plain`, by the holders alone, and no controls are tried: small enough to be walked twice."""
+    yield from plain(at, p, p.holder)
+    if p.id == "P-2":
+        yield from a.going_in(p, PIA)
+
+
 def one_tested(at: Site, p: Permit) -> Iterator[Move]:
     """P-1 is tested under power; P-2 is not."""
     yield from plain(at, p, ODO, PIA)
