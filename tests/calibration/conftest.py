@@ -58,3 +58,9 @@ def bench(quillfen, made_once):
     found = copy.copy(made_once)
     found.site = quillfen
     return found
+
+
+@pytest.fixture
+def as_odo(odo, signed_in):
+    """The holder's browser."""
+    return signed_in(odo)

@@ -51,11 +51,6 @@ def left(quillfen, left_once):
 
 
 @pytest.fixture
-def as_odo(odo, signed_in):
-    return signed_in(odo)
-
-
-@pytest.fixture
 def at(left):
     return lambda more="": f"/permits/{left.permit}/job/{more}"
 

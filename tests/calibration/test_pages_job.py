@@ -30,11 +30,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def as_odo(odo, signed_in):
-    return signed_in(odo)
-
-
-@pytest.fixture
 def at(bench):
     """at("piece/"): an address of the job's pages."""
     return lambda more="": f"/permits/{bench.permit}/job/{more}"

@@ -120,11 +120,6 @@ def left(request, bench) -> Left:
     return found
 
 
-@pytest.fixture
-def as_odo(odo, signed_in):
-    return signed_in(odo)
-
-
 def page_url(bench: Bench, left: Left) -> str:
     """Where the form stands: on a page of its own, or on the job's."""
     own = left.path if left.path in ("open/", "pre-check/") else ""

@@ -212,7 +212,7 @@ EXPECTED = (
     "Proven before", "Proven after", "Try the controls of CUT", "Padlock on the box",
     "Obstructions, scrap and jams", "Stopped or suspended by", "Points that may be energised",
     "Limits: what may be done", "Cycles, at most", "Machine whole", "Guards on", "Tools out", "People out",
-    "Standstill", "Controls neutral", "Power brought back by", "Drilling table", "Seen by; by radio?",
+    "Standstill", "Controls neutral", "Power brought back by", "Drilling table", "By radio: who sees it",
     "Prove it dead again on the server.", "Entered late by", "and by", "local codes and licensed practice",
 )  # fmt: skip
 

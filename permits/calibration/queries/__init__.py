@@ -28,10 +28,10 @@ from permits.calibration.queries.jobs import (
     job_page,
     jobs_of,
     open_job,
-    still_owed,
     work_page,
 )
 from permits.calibration.queries.prechecks import PreCheckPage
+from permits.calibration.store import owed_by
 
 __all__ = [
     "AxisHistory",
@@ -61,7 +61,7 @@ __all__ = [
     "jobs_of",
     "machines_with_axes",
     "open_job",
+    "owed_by",
     "policy_of",
-    "still_owed",
     "work_page",
 ]

@@ -14,7 +14,7 @@ from permits.calibration.rules.lengths import Measure, Unit, deviation, from_rec
 from permits.calibration.rules.parameters import Parameter, setting_from_record, setting_printed
 from permits.calibration.rules.policy import Policy
 from permits.calibration.rules.reasons import reason, size
-from permits.calibration.store import out_of_use, owed_by, policy_of, whole, work_of
+from permits.calibration.store import out_of_use, policy_of, whole, work_of
 from permits.work.models import Permit
 from permits.work.rules.words import OutOfUse
 
@@ -164,11 +164,6 @@ def job_page(job: rows.Job) -> JobPage:
         owes=of_machine(owed, axes) if owed else "",
         owed=owed.axes if owed else (),
     )
-
-
-def still_owed(axis: rows.Axis) -> str:
-    """The permit that was closed without this axis' as-left check, while that is owed; "" for none."""
-    return owed_by(axis)
 
 
 def of_machine(left: OutOfUse, axes: list[rows.Axis]) -> str:

@@ -160,7 +160,7 @@ def end_axis(request: SiteRequest, reference: str) -> HttpResponse:
         row.refresh_from_db()
         if row.proven_as_found:
             messages.success(request, f"{row.axis.name} is proven as it was found.")
-        elif permit := queries.still_owed(row.axis):
+        elif permit := queries.owed_by(row.axis):
             messages.info(request, f"{row.axis.name} still owes its as-left check, since {permit}.")
 
     return done(request, reference, "end_axis", form, act, "end this axis", about=row)

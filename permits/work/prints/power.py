@@ -46,7 +46,7 @@ def areas(form: PaperForm, width: float) -> list[Flowable]:
     if not form.areas:
         return [text("No danger area of any machine is reached.", width, size=SMALL, before=1 * mm)]
     title = text("Danger areas clear of people", width, size=BODY, bold=True, before=2 * mm, after=1 * mm)
-    said = (Blank("Seen by; by radio?", 2.4), Blank("Name", 3), Blank("Time", 1.3))
+    said = (Blank("By radio: who sees it", 2.4), Blank("Confirmed by", 3), Blank("Time", 1.3))
     rows = [(Blank(area, 3, tick=True), *said) for area in form.areas]
     return [Spacer(1, 2 * mm), title, *lines(width, rows, height=9 * mm)]
 

@@ -14,6 +14,7 @@ from .next_early import may_cancel
 from .next_step import next_step, step_at_work
 from .restoring import may_be_running
 from .state import Permit, Site
+from .whom import may_issue
 from .words import AT_WORK, Phase
 
 
@@ -93,7 +94,7 @@ def choices_by_role(site: Site, p: Permit, person: str) -> Iterator[Choice]:
         yield Choice("cancel", "Cancel this permit")
     if p.sanction is not None and (person == p.holder or roles & {"issuer", "officer"}):
         yield Choice("end-sanction", "End the sanction")
-    other_issuer = "issuer" in roles and (person != p.holder or site.policy.own_issue)
+    other_issuer = may_issue(site, p, person)
     if p.phase is Phase.ISOLATED and p.sanction is None and other_issuer:
         yield Choice("sanction", "Sanction a test")
     if p.phase in (Phase.ISSUED, *AT_WORK) and (person == p.holder or "issuer" in roles):
@@ -110,7 +111,7 @@ def choices_when_it_goes_otherwise(site: Site, p: Permit, person: str) -> Iterat
     """Stops and what lifts them, handing over, absent people, points that the plan lacks."""
     roles = site.roles_of(person)
     at_work = p.phase in AT_WORK
-    other_issuer = "issuer" in roles and (person != p.holder or site.policy.own_issue)
+    other_issuer = may_issue(site, p, person)
     if p.phase in AT_SHIFT and person == p.holder:
         yield Choice("offer-handover", "Hand the permit over")
     if p.next_holder and (person in (p.holder, p.next_holder) or "officer" in roles):

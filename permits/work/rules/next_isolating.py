@@ -22,6 +22,7 @@ from .proving import (
 from .reaching import carries_lock, names, plan_falls_short, through, truly_locked
 from .state import Permit, Site
 from .step import Step, hand_back_next, names_on, owners_of, wait
+from .whom import may_issue
 from .words import Stage
 
 
@@ -33,7 +34,7 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
         return wait(f"{names_on(site, p)} must come out and sign off", p.stopped_because)
     for path in plan_falls_short(site, p).values():
         way = through(names(site, path))
-        if may_amend(site, p, person) and any(lacking_points(site, p)):
+        if may_issue(site, p, person) and any(lacking_points(site, p)):
             return Step("amend", "Add points to the plan", f"It does not cover {way}.")
         return give_up(site, p, person, now, f"This plan does not cover {way}.")
     if is_expired(p, now):
@@ -58,10 +59,6 @@ def when_isolating(site: Site, p: Permit, person: str, now: datetime) -> Step:
         how = node.release.method if node.release else ""
         return Step("release", f"Release {name_of(site, point)}", how, point)
     return test_next(site, p, person, now)
-
-
-def may_amend(site: Site, p: Permit, person: str) -> bool:
-    return "issuer" in site.roles_of(person) and (person != p.holder or site.policy.own_issue)
 
 
 def give_up(site: Site, p: Permit, person: str, now: datetime, why: str) -> Step:

@@ -10,13 +10,13 @@ from .occupying import is_checked
 from .restoring import undoable_releases
 from .state import Permit, Site
 from .step import Step, not_fresh, owners_of, sign_off_or, wait
-from .whom import spots, the_crew
+from .whom import may_issue, spots, the_crew
 from .words import Stage
 
 
 def when_isolated(site: Site, p: Permit, person: str, now: datetime) -> Step:
     named = p.works_under_it(person)
-    issuer = "issuer" in site.roles_of(person) and (person != p.holder or site.policy.own_issue)
+    issuer = may_issue(site, p, person)
     if is_expired(p, now):
         return when_expired(site, p, person)
     if now < p.starts_at:

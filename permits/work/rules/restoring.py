@@ -201,6 +201,7 @@ def held_by_others(site: Site, p: Permit) -> tuple[str, ...]:
 
 def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[Unmet]:
     yield from phase_is_not(site, p, Phase.RESTORING, asked="re-energising")
+    yield from crew_signed_on(site, p, "nobody may be inside")  # the first to be read
     yield from not_holder(site, ask.by, p, "re-energise")
     if p.reenergised_at is not None:
         yield Unmet(
@@ -222,7 +223,6 @@ def against_reenergising(site: Site, p: Permit, ask: c.Reenergise) -> Iterator[U
             f"{name_of(site, point)} is still held released ({how.method if how else ''}).",
             takes_away(site, p, point),
         )
-    yield from crew_signed_on(site, p, "nobody may be inside")
     if not p.told(Stage.AFTER):
         yield Unmet(
             "not-told",

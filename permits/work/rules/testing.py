@@ -224,6 +224,7 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
             "The sanction's time is over.",
             f"{the_crew(site, p)} isolates again, {page_of(p)}; then an issuer gives a new one.",
         )
+    yield from crew_signed_on(site, p, "nobody may be inside")
     for hanging in p.hanging:
         if hanging.where in sanction.points:
             yield Unmet(
@@ -232,7 +233,6 @@ def against_ready(site: Site, p: Permit, ask: c.Ready) -> Iterator[Unmet]:
                 f"{name_of(site, hanging.where)}.",
                 takes_off(site, p, hanging),
             )
-    yield from crew_signed_on(site, p, "nobody may be inside")
     yield from others_inside(site, p)
     yield from others_in_the_way(site, p, frozenset(sanction.points))
     yield from not_clear(site, p, areas_to_confirm(site, p), ask.at)

@@ -139,8 +139,13 @@ def tells(site: Site, p: Permit) -> str:
     return f"{the_holder(site, p)} tells them, and records it {page_of(p)}."
 
 
+def may_issue(site: Site, p: Permit, person: str) -> bool:
+    """An issuer, and another person than the holder, unless the site allows one's own issue."""
+    return "issuer" in site.roles_of(person) and (person != p.holder or site.policy.own_issue)
+
+
 def issuers_for(site: Site, p: Permit) -> str:
-    """Who may sign for the holder: another person, unless the site allows one's own issue."""
+    """By name, whoever `may_issue`."""
     return site.holders_of("issuer", but="" if site.policy.own_issue else p.holder)
 
 
