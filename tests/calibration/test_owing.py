@@ -85,6 +85,15 @@ def test_an_axis_left_open_by_a_permit_that_is_over_binds_nothing_and_asks_nothi
 # ── through the pages ───────────────────────────────────────────────────────────────────────────────────
 
 
+def test_opening_the_job_begins_with_the_axis_that_owes_its_check(as_odo, at, left):
+    page = as_odo.get(at("open/"))
+    assert OWES in text_of(page)
+    chosen = {name: page.context["form"][name].value() for name in ("machine", "axis", "instrument")}
+    assert chosen == {
+        "machine": "C1", "axis": ground.axis("length-1").pk, "instrument": ground.instrument("ST-03").pk,
+    }  # fmt: skip
+
+
 def test_the_machine_comes_back_without_a_correction(as_odo, at, left, quillfen):
     job = {"machine": "C1", "settings_before": "cell-2.bak", "reference_board": "RB", "test_piece": "1200 mm"}
     assert post(as_odo, at("open/"), **job).url == at()

@@ -88,10 +88,10 @@ class OpenJobForm(OnPermitForm):
         machines: list[tuple[str, str]],
         axes: Sequence[rows.Axis] = (),
         instruments: Any = None,
-        seen: int = 0,
+        initial: Any = None,
     ) -> None:
         self.machines, self.axes, self.instruments = machines, axes, instruments
-        super().__init__(data, files, initial={"seen": seen})
+        super().__init__(data, files, initial=initial)
 
     def prepare(self) -> None:
         self.fields["machine"].choices = self.machines  # type: ignore[attr-defined]

@@ -28,6 +28,7 @@ from permits.calibration.queries.jobs import (
     job_page,
     jobs_of,
     open_job,
+    owing_axis,
     work_page,
 )
 from permits.calibration.queries.prechecks import PreCheckPage
@@ -62,6 +63,7 @@ __all__ = [
     "machines_with_axes",
     "open_job",
     "owed_by",
+    "owing_axis",
     "policy_of",
     "work_page",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from permits.calibration import models as rows
@@ -15,6 +16,7 @@ from permits.calibration.rules.parameters import Parameter, setting_from_record,
 from permits.calibration.rules.policy import Policy
 from permits.calibration.rules.reasons import reason, size
 from permits.calibration.store import out_of_use, policy_of, whole, work_of
+from permits.plant.models import Machine
 from permits.work.models import Permit
 from permits.work.rules.words import OutOfUse
 
@@ -164,6 +166,17 @@ def job_page(job: rows.Job) -> JobPage:
         owes=of_machine(owed, axes) if owed else "",
         owed=owed.axes if owed else (),
     )
+
+
+def owing_axis(machines: Iterable[Machine]) -> tuple[rows.Axis | None, list[str]]:
+    """The first axis of these machines that owes its as-left check, and in sentences what they owe."""
+    first, owes = None, []
+    for machine in machines:
+        if left := out_of_use(machine):
+            axes = axes_of(machine)
+            owes += [words] if (words := of_machine(left, axes)) else []
+            first = first or next((axis for axis in axes if axis.code in left.axes), None)
+    return first, owes
 
 
 def of_machine(left: OutOfUse, axes: list[rows.Axis]) -> str:

@@ -49,13 +49,14 @@ def open_job(request: SiteRequest, reference: str) -> HttpResponse:
     seen = look_or_404(request, reference, now())
     codes = seen.site.machines_of(seen.permit.zones)
     machines = [m for m in plant.machines(request.site) if m.code in codes]
+    owing, owes = queries.owing_axis(machines)
     form = forms.OpenJobForm(
         posted(request),
         request.FILES or None,
         machines=[(m.code, m.name) for m in machines],
         axes=[axis for machine in machines for axis in queries.axes_of(machine)],
         instruments=queries.instruments_in_use(request.site),
-        seen=seen.seen,
+        initial=chosen(owing) | {"seen": seen.seen},
     )
 
     def act() -> None:
@@ -76,7 +77,7 @@ def open_job(request: SiteRequest, reference: str) -> HttpResponse:
         form,
         act,
         template="calibration/open_job.html",
-        context={"page": work.permit_page(seen, request.person.ref)},
+        context={"page": work.permit_page(seen, request.person.ref), "owes": owes},
         to=lambda: redirect("calibration:job", reference),
         done="The job is open.",
         asked="open a calibration job",
@@ -166,17 +167,22 @@ def open_axis_form(
     return forms.OpenAxisForm(data, axes=page.axes, instruments=instruments, initial=initial)
 
 
-def preferred(page: queries.JobPage) -> dict[str, int]:
+def preferred(page: queries.JobPage) -> dict[str, Any]:
     """Chosen already: the axis that the pre-check names, else one that owes its check, else the first; an
     instrument that may read it."""
     wanted = page.pre_check.suggested if page.pre_check else ""
     named = [axis for axis in page.axes if axis.name == wanted]
     owing = [axis for axis in page.axes if axis.code in page.owed]
-    axis = next(iter([*named, *owing, *page.axes]), None)
+    return chosen(next(iter([*named, *owing, *page.axes]), None))
+
+
+def chosen(axis: rows.Axis | None) -> dict[str, Any]:
+    """What a form has chosen already: this axis, its machine, and an instrument that may read it."""
     if axis is None:
         return {}
-    instrument = queries.instrument_for(axis, page.row.permit.site)
-    return {"axis": axis.pk} | ({"instrument": instrument.pk} if instrument else {})
+    instrument = queries.instrument_for(axis, axis.machine.site)
+    fitting = {"instrument": instrument.pk} if instrument else {}
+    return {"machine": axis.machine.code, "axis": axis.pk} | fitting
 
 
 def strikable(at: queries.WorkPage) -> list[tuple[int, str]]:
