@@ -19,6 +19,7 @@ from permits.work.queries.paper import LATE, blank_form, is_late, paper_form
 from permits.work.queries.paper_points import PaperLock, PaperRelease
 from permits.work.rules import commands as c
 from permits.work.rules.state import Procedure
+from permits.work.rules.words import OutOfUse
 from tests.work.small_plant import (
     GRAPH,
     SITE,
@@ -163,6 +164,16 @@ def test_a_stop_is_said_with_who_and_why_and_a_defect_that_is_open():
     assert form.word == "Come out: stopped"
     assert any("Hal Helper" in words and "smell of smoke" in words for words in form.more)
     assert "It is asked for again." in form.checked
+
+
+def test_the_check_asks_for_the_defects_that_an_earlier_permit_left():
+    left = {"CUT": OutOfUse("CUT", "P-7", defects=("Guard of the blade: cracked",))}
+    asked = "Look at these again: Guard of the blade: cracked (CUT, left by P-7)."
+    permit = form_of(replace(ACCEPTED, out_of_use=left))
+    assert permit.checked == asked
+    assert asked in words_of(permit)
+    assert blank(replace(SITE, out_of_use=left)).checked == asked
+    assert form_of(done(replace(SITE, out_of_use=left), request())).checked == asked
 
 
 def test_its_number_is_the_permit_and_the_time_at_the_plant():

@@ -23,6 +23,7 @@ from permits.work.queries.states import badge
 from permits.work.rules import commands as c
 from permits.work.rules import state
 from permits.work.rules.clearing import areas_to_confirm
+from permits.work.rules.out_of_use import defects_left
 from permits.work.rules.proving import machines_to_verify
 from permits.work.rules.words import CHECK_ITEMS, Phase, Stage
 
@@ -56,8 +57,8 @@ class PaperForm:
     """The whole form. `permit` is empty on one for a permit that begins on paper.
 
     `word`: the state in one word; `more`: sentences about it; `hanging`: (point, what hangs there);
-    `machines`: those whose controls are tried; `checked`: how the machine check stood, "" before the first;
-    `before_issue`: issue and acceptance are still to come.
+    `machines`: those whose controls are tried; `checked`: how the machine check stood, and what earlier
+    permits left for it, "" where neither is so; `before_issue`: issue and acceptance are still to come.
     """
 
     number: str
@@ -138,6 +139,7 @@ def blank_form(
         id="", number=0, phase=Phase.REQUESTED, zones=machine.zones, keep_live=keep_live, kind_of_work="",
         reason="", requested_by="", requested_at=at, starts_at=at, ends_at=at + timedelta(hours=1),
         plan_lock=machine.lock, plan_release=machine.release, plan_order=order,
+        procedures=((machine.machine, machine.revision),),
     )  # fmt: skip
     live = (("Stays live", zone_names(now, keep_live)),) if keep_live else ()
     return PaperForm(
@@ -165,7 +167,7 @@ def blank_form(
         crew=(),
         notices=(),
         checks=tuple(words for _, words in CHECK_ITEMS),
-        checked="",
+        checked=checked(now, p),
         areas=every_area(now, p),
         before_issue=True,
     )
@@ -203,15 +205,19 @@ def every_area(now: state.Site, p: state.Permit) -> tuple[str, ...]:
 
 
 def checked(now: state.Site, p: state.Permit) -> str:
-    """The last machine check, what it found that is still open, and whether a stop asks for it again."""
-    if not p.checks:
-        return ""
-    last = p.checks[-1]
-    words = f"When printed: checked by {now.name(last.by)}, {clock(now, last.at)}."
-    if not p.checked:
-        words += " It is asked for again."
-    found = "; ".join(f"{dict(CHECK_ITEMS).get(one.item, one.item)}: {one.what}" for _, one in p.open_defects)
-    return f"{words} Still open: {found}." if found else words
+    """The last machine check, whether it is asked for again, and what it found or finds still open."""
+    words = []
+    if p.checks:
+        last = p.checks[-1]
+        words.append(f"When printed: checked by {now.name(last.by)}, {clock(now, last.at)}.")
+        if not p.checked:
+            words.append("It is asked for again.")
+    found = [f"{dict(CHECK_ITEMS).get(one.item, one.item)}: {one.what}" for _, one in p.open_defects]
+    if found:
+        words.append(f"Still open: {'; '.join(found)}.")
+    if left := defects_left(now, p):
+        words.append(f"Look at these again: {'; '.join(left)}.")
+    return " ".join(words)
 
 
 def over(seen: Look) -> dict[str, str]:

@@ -89,9 +89,10 @@ def why_out_of_use(one: OutOfUse) -> str:
 
 def defects_left(site: Site, p: Permit) -> tuple[str, ...]:
     """What earlier permits left open on the permit's machines, for the check that looks at it again."""
+    machines = [machine for machine, _ in p.procedures]  # as the check lifts them; none before the issue
     return tuple(
         f"{defect} ({machine}, left by {site.out_of_use[machine].permit})"
-        for machine, _ in p.procedures  # as the check lifts them
+        for machine in machines or site.machines_of(p.zones)
         if machine in site.out_of_use
         for defect in site.out_of_use[machine].defects
     )
