@@ -164,6 +164,26 @@ def test_what_the_next_step_says_is_never_refused(state, who):
         done(site, ask)
 
 
+@pytest.mark.parametrize("who", ["odo", "hal"])
+@pytest.mark.parametrize("state", STATES)
+def test_nobody_is_sent_where_their_authorisation_no_longer_reaches(state, who):
+    site = with_person(made(state), who, authorisations=())
+    now = at(601 if "over" in state else AT.get(state, 70))
+    ask = following(site, "P-1", who, now)
+    if ask is not None and step(site, who, (now - at(0)).total_seconds() / 60).action not in ELSEWHERE:
+        done(site, ask)
+
+
+def test_who_is_not_authorised_reads_what_for_and_who_sees_to_it():
+    site = with_person(accepted_site(), "odo", authorisations=())
+    found = step(site, "odo", 5)
+    assert (found.action, found.point) == ("", "")
+    assert found.title == "Lock Main switch: Odo Holder may not, as it is"
+    assert found.why.startswith("Odo Holder is not authorised for CUT: ")
+    assert found.why.endswith("A safety officer authorises them, under “People”: Sig Officer.")
+    assert action(site, "hal", 5) == "lock", "their crew goes on"
+
+
 @pytest.mark.parametrize(
     "state", [name for name in STATES if name not in ("closed", "cancelled", "out of use")]
 )

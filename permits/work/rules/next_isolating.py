@@ -94,7 +94,8 @@ def test_next(site: Site, p: Permit, person: str, now: datetime) -> Step:
         return Step("verify", title, why, machine=machine)
     if for_others:
         who = f"Who can: {qualified_people(site, p, now)}."
-        if person == p.holder and not any(is_qualified(site, p, one, now) for one in p.crew_named):
+        named = (*p.crew_named, p.next_holder)
+        if person == p.holder and not any(is_qualified(site, p, one, now) for one in named):
             return Step("name-crew", "Name a qualified person", who)
         return wait(f"A qualified person tests {', '.join(for_others)}", who)
     if waits:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from .against import is_expired, is_signed_on, name_of, not_told_back
+from .against import is_expired, is_signed_on, name_of, not_authorised, not_told_back
 from .handing_over import AT_SHIFT, lacking, phases_to_take_over
 from .held_up import emergency_is_on, halted, may_lift, who_lifts
 from .next_early import cancel_next, no_way_on, when_requested
@@ -19,6 +19,10 @@ from .words import Phase
 # Steps that only make things safer; the rules have the same in held_up.SAFER.
 ALSO_ON_PAPER = ("tell", "tell-returned", "lock", "release", "verify", "sign-off", "reisolate", "cancel")
 
+# Steps whose rules ask whether this person is authorised for every machine of the permit.
+NEEDS_AUTHORISATION = (
+    "accept", "accept-handover", "lock", "release", "verify", "sign-on", "begin-cycle", "ready", "reisolate",
+)  # fmt: skip
 
 # What a holder who hands over still sees first: the ways out, and what ends the permit.
 BEFORE_HANDING_OVER = (
@@ -82,11 +86,19 @@ def step_at_work(site: Site, p: Permit, person: str, now: datetime) -> Step:
             told = next(not_told_back(site, person))
             return wait("You have to be told something first", f"{told.what} {told.who}")
         if person and person == p.next_holder and p.phase in phases_to_take_over(p):
-            return take_over(site, p, person)
-    step = by_phase(site, p, person, now)
+            return unless_barred(site, p, person, now, take_over(site, p, person))
+    step = unless_barred(site, p, person, now, by_phase(site, p, person, now))
     if not step.action and not p.phase.is_over:
         step = tell_returned(site, p, person) or step
     return step if site.paper is None else on_paper(site, person, step)
+
+
+def unless_barred(site: Site, p: Permit, person: str, now: datetime, step: Step) -> Step:
+    """Nobody is sent to a point, or inside, to be refused there: they read what authorisation they lack."""
+    if step.action not in NEEDS_AUTHORISATION:
+        return step
+    lacks = [f"{unmet.what} {unmet.who}" for unmet in not_authorised(site, person, p, now)]
+    return wait(f"{step.title}: {site.name(person)} may not, as it is", " ".join(lacks)) if lacks else step
 
 
 def by_phase(site: Site, p: Permit, person: str, now: datetime) -> Step:
