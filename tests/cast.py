@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.kept import STILL_NEW_S, kept
+
 FILE = Path(__file__).parent.parent / "fixtures" / "quillfen-people.json"
 DOCUMENT = json.loads(FILE.read_text(encoding="utf-8"))
 PASSWORD = {row["sign_in"]: row["password"] for row in DOCUMENT["people"]}
@@ -20,14 +22,17 @@ def quillfen(db):
     from permits.people import machines
     from permits.people.actions import SETUP, add_site, load_people
 
-    began = datetime(2026, 1, 2, tzinfo=UTC)
-    site = add_site(
-        code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
-    )
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(machines, "known_machines", None)
-        load_people(site, DOCUMENT, SETUP, now())
-    return site
+    def with_people():
+        began = datetime(2026, 1, 2, tzinfo=UTC)
+        site = add_site(
+            code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
+        )
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(machines, "known_machines", None)
+            load_people(site, DOCUMENT, SETUP, now())
+        return site
+
+    return kept("the people of the demo plant", with_people, good_for=STILL_NEW_S)
 
 
 @pytest.fixture

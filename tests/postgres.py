@@ -126,11 +126,12 @@ def _wait(url: str, process: subprocess.Popen[bytes], log: Path) -> None:
             time.sleep(0.05)
 
 
-def new_database(server_url: str) -> str:
-    """Create an empty database on the server and return its DATABASE_URL."""
+def new_database(server_url: str, *, like: str = "") -> str:
+    """Create a database on the server, empty or a copy of one that nobody uses; return its DATABASE_URL."""
     name = f"plant_{secrets.token_hex(4)}"
+    copied = f" TEMPLATE {like.rpartition('/')[2]}" if like else ""
     with psycopg.connect(f"{server_url}/postgres", autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}".encode())
+        connection.execute(f"CREATE DATABASE {name}{copied}".encode())
     return f"{server_url}/{name}"
 
 

@@ -9,28 +9,34 @@ from django.utils.timezone import now
 
 from tests.calibration import ground
 from tests.cast import DOCUMENT
+from tests.kept import STILL_NEW_S, kept
+
+
+def under_power():
+    """The demo plant's site with its people since three hours, and a permit since two."""
+    from permits.people import machines
+    from permits.people.actions import SETUP, add_site, load_people
+
+    began = datetime(2026, 1, 2, tzinfo=UTC)
+    site = add_site(
+        code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(machines, "known_machines", None)
+        load_people(site, DOCUMENT, SETUP, now() - timedelta(hours=3))
+    ground.describe(site)
+    return ground.bench(site, now() - timedelta(hours=2))
 
 
 @pytest.fixture(scope="module")
 def made_once(django_db_setup, django_db_blocker):
     """Half a hundred commands bring a machine under power safely: too many to repeat for each test."""
-    from permits.people import machines
-    from permits.people.actions import SETUP, add_site, load_people
-
     with django_db_blocker.unblock():
         whole = transaction.atomic()
         whole._from_testcase = True  # as Django's own test cases do: the pen's durable block may stand in it
         whole.__enter__()
         try:
-            began = datetime(2026, 1, 2, tzinfo=UTC)
-            site = add_site(
-                code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
-            )
-            with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(machines, "known_machines", None)
-                load_people(site, DOCUMENT, SETUP, now() - timedelta(hours=3))
-            ground.describe(site)
-            yield ground.bench(site, now() - timedelta(hours=2))
+            yield kept("the crosscut cell under power", under_power, good_for=STILL_NEW_S)
         finally:
             transaction.set_rollback(True)
             whole.__exit__(None, None, None)

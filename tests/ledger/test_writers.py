@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -9,21 +10,24 @@ from pathlib import Path
 
 import pytest
 
+from tests.postgres import new_database
+
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 120
 THREADS, TIMES = 4, 24
 
 
 class Plant:
-    """A database of its own with one ledger in it, and processes that use it."""
+    """A database of its own with one ledger in it, and processes that use it; `head`: one that is there."""
 
-    def __init__(self, folder, url=""):
+    def __init__(self, folder, url="", *, head=""):
         self.environment = os.environ | {
             "PERMITS_DATA": str(folder), "DATABASE_URL": url, "PYTHONPATH": str(ROOT),
             "DJANGO_SETTINGS_MODULE": os.environ.get("DJANGO_SETTINGS_MODULE", "permits.config.settings"),
         }  # fmt: skip
-        self.run("-m", "django", "migrate", "ledger", "--skip-checks", "--verbosity", "0")
-        self.head = self.writer("open", "QP").strip()
+        if not head:
+            self.run("-m", "django", "migrate", "ledger", "--skip-checks", "--verbosity", "0")
+        self.head = head or self.writer("open", "QP").strip()
 
     def start(self, *command):
         return subprocess.Popen(
@@ -49,14 +53,30 @@ class Plant:
         return json.loads(self.run("-m", "django", "verify_ledger", "--format", "json"))["ledgers"][0]
 
 
-@pytest.fixture
-def sqlite_plant(tmp_path):
-    return Plant(tmp_path)
+@pytest.fixture(scope="module")
+def first_sqlite_plant(tmp_path_factory):
+    """Where migrating takes longer than a test: the others are copies."""
+    folder = tmp_path_factory.mktemp("first")
+    return folder, Plant(folder).head
+
+
+@pytest.fixture(scope="module")
+def first_postgresql_plant(tmp_path_factory, postgresql_server):
+    url = new_database(postgresql_server)
+    return url, Plant(tmp_path_factory.mktemp("first"), url).head
 
 
 @pytest.fixture
-def postgresql_plant(tmp_path, postgresql_url):
-    return Plant(tmp_path, postgresql_url)
+def sqlite_plant(tmp_path, first_sqlite_plant):
+    first, head = first_sqlite_plant
+    shutil.copytree(first, tmp_path, dirs_exist_ok=True)
+    return Plant(tmp_path, head=head)
+
+
+@pytest.fixture
+def postgresql_plant(tmp_path, postgresql_server, first_postgresql_plant):
+    first, head = first_postgresql_plant
+    return Plant(tmp_path, new_database(postgresql_server, like=first), head=head)
 
 
 @pytest.fixture(params=["sqlite_plant", pytest.param("postgresql_plant", marks=pytest.mark.postgresql)])

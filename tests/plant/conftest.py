@@ -11,13 +11,18 @@ from permits.plant import queries
 from permits.plant.actions import draft_procedure, import_plant, issue_tags
 from tests import factories_plant
 from tests.factories_plant import CLERK, SAW_ZONES, SEVEN, WRITTEN
+from tests.kept import kept
 
 
 @pytest.fixture
 def works(quillfen) -> Site:
     """The demo site with the demo plant, and nothing written or issued yet."""
-    import_plant(site=quillfen, plant_file=factories_plant.quillfen(), by=CLERK, at=SEVEN)
-    return quillfen
+
+    def with_plant() -> Site:
+        import_plant(site=quillfen, plant_file=factories_plant.quillfen(), by=CLERK, at=SEVEN)
+        return quillfen
+
+    return kept("the demo plant imported", with_plant)
 
 
 @pytest.fixture
@@ -43,7 +48,7 @@ def draft(written, cell, maud):
 def tagged(works):
     """The site with a tag at each of its points."""
     nodes = [point.node for point in queries.points(works)]
-    issue_tags(site=works, nodes=nodes, by=CLERK, at=SEVEN)
+    kept("its points tagged", lambda: issue_tags(site=works, nodes=nodes, by=CLERK, at=SEVEN))
     return works
 
 

@@ -5,13 +5,14 @@ from django.db import connection
 
 from permits.ledger.triggers import statements
 from permits.work import triggers as permits_triggers
+from tests.kept import kept
 from tests.records import job as jobs
 
 
 @pytest.fixture
 def plant(quillfen):
     """The demo plant, described: a permit can be asked for."""
-    jobs.describe(quillfen)
+    kept("the demo plant, described", lambda: jobs.describe(quillfen))
     return quillfen
 
 

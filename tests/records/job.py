@@ -6,9 +6,11 @@ ledger already holds today's loading of the plant, so the job begins on the day 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import wraps
 from typing import Any
 
 from permits.calibration import actions as calibration
@@ -29,6 +31,7 @@ from permits.work.rules.proving import test_of
 from permits.work.rules.reaching import is_undoable
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
 from permits.work.store import load
+from tests.kept import kept
 from tests.records.ground import describe
 
 __all__ = ["CELL", "Job", "closed", "closed_with_exceptions", "describe", "morning_after"]
@@ -343,18 +346,36 @@ class Job:
         return self
 
 
+def remembered(way: Callable[..., Job]) -> Callable[..., Job]:
+    """A way from a job's beginning is gone once; the next job that begins as this one is put at its end."""
+
+    @wraps(way)
+    def gone(job: Job, *how: Any, **more: Any) -> Job:
+        if job.permit:
+            return way(job, *how, **more)
+        begun = (way.__name__, how, more, job.start, job.minute, job.holder, job.issuer, job.crew)
+        vars(job).update(kept(repr(begun), lambda: vars(way(job, *how, **more))))
+        return job
+
+    return gone
+
+
+@remembered
 def accepted(job: Job) -> Job:
     return job.ask().issue().accept().tell()
 
 
+@remembered
 def isolated(job: Job, **more: Any) -> Job:
     return accepted(job).lock_up(**more).verify()
 
 
+@remembered
 def checked(job: Job) -> Job:
     return isolated(job).sign_on("odo", "201").sign_on("wim", "202").check().sign_off("wim").sign_off("odo")
 
 
+@remembered
 def under_power(job: Job) -> Job:
     return checked(job).sanction().begin().free().clear().ready()
 
@@ -364,6 +385,7 @@ def restored(job: Job) -> Job:
     return job.clear().hand_back().locks_off().tell().clear().reenergise()
 
 
+@remembered
 def closed(job: Job, *signers: str) -> Job:
     """The whole job as it should go: as found too long, one correction, proven on fresh pieces, closed."""
     under_power(job).open_job().open_axis().read(*AS_FOUND).correct().read(
@@ -372,6 +394,7 @@ def closed(job: Job, *signers: str) -> Job:
     return restored(job).close(*signers)
 
 
+@remembered
 def closed_with_exceptions(job: Job) -> Job:
     """A closed job in which much went otherwise than it should; each is an exception or a note in the record.
 

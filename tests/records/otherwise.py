@@ -13,7 +13,7 @@ from permits.work.actions import perform
 from permits.work.rules import commands as c
 from permits.work.rules.words import BOX, Position
 from tests.records import job as jobs
-from tests.records.job import Job
+from tests.records.job import Job, remembered
 
 ADDED = "P1-QB1"
 """A point of another machine, which the plan did not have at first."""
@@ -118,6 +118,7 @@ def on_paper(job: Job) -> Job:
     return job
 
 
+@remembered
 def otherwise(job: Job) -> Job:
     """All of it, one after the other, up to the end of the permit. Wim is told, Odo is not yet."""
     told_back(emergency(stopped_with_someone_gone(job)), "wim")

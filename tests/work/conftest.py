@@ -13,6 +13,7 @@ from django.test import Client
 from django.utils.timezone import now
 
 from permits.people.models import Person, Site
+from tests.kept import STILL_NEW_S, kept
 from tests.work.the_job import TheJob
 
 FIXTURES = Path(__file__).parent.parent.parent / "fixtures"
@@ -34,10 +35,13 @@ def plant_at_work(django_db_setup, django_db_blocker) -> Iterator[datetime]:
     """The demo plant with its tags, procedures and the permit next door. Yields when it was loaded."""
     from permits.records import demo
 
-    at = now() - EARLIER
-    with django_db_blocker.unblock(), rolled_back():
+    def loaded() -> datetime:
+        at = now() - EARLIER
         demo.prepare(FIXTURES, at=at)
-        yield at
+        return at
+
+    with django_db_blocker.unblock(), rolled_back():
+        yield kept("the plant at work", loaded, good_for=STILL_NEW_S)
 
 
 @pytest.fixture
@@ -94,4 +98,4 @@ def elsewhere(works):
 @pytest.fixture
 def job(works) -> TheJob:
     """A calibration at the crosscut cell that tests bring to the stage that they are about."""
-    return TheJob(works, begins=now() - timedelta(minutes=150))
+    return TheJob(works, begins=now() - timedelta(minutes=150), is_kept=True)

@@ -56,9 +56,8 @@ def refused(statement, words):
         sql(statement)
 
 
-@pytest.fixture
-def at_work(job):  # noqa: F811
-    """An open permit with something of everything, ended and not."""
+@jobs.remembered
+def everything(job):  # noqa: F811
     jobs.isolated(job).sign_on("odo", "201").sign_on("wim", "202")
     job.check(defects={"wear": "Jaw worn", "cables": "Loose wire"})
     job.do(c.ResolveDefect, "odo", defect=0, how="Tightened")
@@ -70,6 +69,12 @@ def at_work(job):  # noqa: F811
     job.do(c.StopWork, "pia", why="Smoke")
     job.do(c.LiftHalt, "maud", how="A hot seal")
     return job.lock_up().verify()
+
+
+@pytest.fixture
+def at_work(job):  # noqa: F811
+    """An open permit with something of everything, ended and not."""
+    return everything(job)
 
 
 @pytest.fixture

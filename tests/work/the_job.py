@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from decimal import Decimal
+from itertools import takewhile
 from typing import Any
 from uuid import uuid4
 
@@ -18,6 +20,7 @@ from permits.work.rules import commands as c
 from permits.work.rules.isolating import measure_demanded
 from permits.work.rules.proving import test_of as proof_of
 from permits.work.rules.words import CHECK_ITEMS, CheckItem, Finding, Position, Reading, Seen
+from tests.kept import STILL_NEW_S, kept
 
 ZONES = ("C1-INFEED", "C1-CHAMBER", "C1-OUTFEED")
 FREED = ("C1-QB1", "C1-QB2", "C1-QB3")
@@ -25,14 +28,18 @@ STAGES = (
     "asked", "issued", "accepted", "told", "locked", "released", "proven", "signed_on", "checked",
     "signed_off", "sanctioned", "begun", "unlocked", "cleared", "live",
 )  # fmt: skip
+FRESH = ("cleared", "cleared_again")  # what is confirmed clear has to be so now
 BACK = ("handed_back", "locks_off", "told_again", "cleared_again", "reenergised", "holder_closed", "closed")
 
 
 class TheJob:
-    """`to("told")` goes through every stage up to that one; stages of BACK follow from signed_off."""
+    """`to("told")` goes through every stage up to that one; stages of BACK follow from signed_off.
 
-    def __init__(self, site: Site, *, begins: datetime) -> None:
-        self.site, self.at, self.id, self.stage = site, begins, "", ""
+    `is_kept`: the first way to a stage is remembered for the next job.
+    """
+
+    def __init__(self, site: Site, *, begins: datetime, is_kept: bool = False) -> None:
+        self.site, self.at, self.id, self.stage, self.is_kept = site, begins, "", "", is_kept
         self.padlock, self.finds = 0, ""  # what the machine check finds worn
 
     # ── what has come of it ─────────────────────────────────────────────────────────────────────────────
@@ -70,7 +77,16 @@ class TheJob:
     def to(self, stage: str) -> TheJob:
         order = (*STAGES[: STAGES.index("signed_off") + 1], *BACK) if stage in BACK else STAGES
         begun = order.index(self.stage) + 1 if self.stage else 0
-        for name in order[begun : order.index(stage) + 1]:
+        ahead = order[begun : order.index(stage) + 1]
+        if self.is_kept and not self.stage:
+            long_true = tuple(takewhile(lambda name: name not in FRESH, ahead))
+            way = f"the job at {long_true[-1]}, finds {self.finds!r}"
+            self.__dict__.update(kept(way, lambda: vars(self.through(long_true)), good_for=STILL_NEW_S))
+            ahead = ahead[len(long_true) :]
+        return self.through(ahead)
+
+    def through(self, stages: Iterable[str]) -> TheJob:
+        for name in stages:
             getattr(self, name)()
             self.stage = name
         return self
