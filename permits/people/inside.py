@@ -23,9 +23,18 @@ def who_knows(callback: Knows) -> Knows:
     return callback
 
 
+def hold(ref: str) -> None:
+    """Until this transaction ends nobody else, at whichever site, signs this person on or disables them.
+
+    A site's own row keeps its commands apart; a person may stand at two sites. It comes after that row and
+    before anything is read, so that no two wait for each other and what is read then is as it stands.
+    """
+    Person.objects.select_for_update(no_key=True).only("pk").get(ref=ref)
+
+
 def refuse_while_inside(person: Person, *, here: Site, elsewhere: bool = False) -> None:
     """Raises Declined while the person is signed on here; `elsewhere`: or at another site, whose permits are
-    not named. Only this site waits meanwhile: a sign-on at another in the same moment is not seen."""
+    not named. Whoever disables somebody has to `hold` them first."""
     known = _knows[0](person) if _knows else []
     under = [f"under {permit} at {site.name}" for site, permit in known if site == here]
     if elsewhere:

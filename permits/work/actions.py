@@ -19,6 +19,7 @@ from permits.ledger.pen import (
     SentOtherwise,
     writing,
 )
+from permits.people.inside import hold
 from permits.people.models import Person, Site
 from permits.plant.rules.energy import Graph
 from permits.work import store
@@ -103,6 +104,8 @@ def apply(pen: Pen, site: Site, command: commands.Command, *, seen: int | None =
     news to the page.
     """
     refuse_by_clock(pen, site, command)
+    if isinstance(command, commands.SignOnCrew):
+        hold(command.by)  # who is inside is not disabled, at this site or another
     now = settle(pen, site)
     command = dataclasses.replace(command, at=pen.at)
     happened = decided(now, command, () if seen is None else news_since(site, now, command, seen))

@@ -1,5 +1,6 @@
 """Two transactions of anyone with SQL at once on PostgreSQL: neither is the other's excuse."""
 
+import json
 import os
 import subprocess
 import sys
@@ -12,7 +13,7 @@ import pytest
 
 from permits.work import triggers
 from tests.ledger.conftest import on_sqlite
-from tests.postgres import postgresql_server, postgresql_url  # noqa: F401 - fixtures
+from tests.postgres import new_database, postgresql_server  # noqa: F401 - fixture
 
 pytestmark = [on_sqlite, pytest.mark.postgresql]
 
@@ -47,12 +48,33 @@ SIGN_ON = (
 CLOSE = "UPDATE work_permit SET phase = 'closed', ended_at = ends_at"
 
 
+def environment(url, folder):
+    return os.environ | {
+        "DATABASE_URL": url, "PERMITS_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "permits.config.settings",
+    }  # fmt: skip
+
+
+def manage(here, *command):
+    subprocess.run([sys.executable, "manage.py", *command], cwd=ROOT, env=here, check=True, timeout=300)
+
+
+@pytest.fixture(scope="module")
+def migrated(tmp_path_factory, postgresql_server):  # noqa: F811
+    """Tables without a row; each test has a copy."""
+    url = new_database(postgresql_server)
+    manage(environment(url, tmp_path_factory.mktemp("migrated")), "migrate", "--verbosity", "0")
+    return url
+
+
 @pytest.fixture
-def database(tmp_path, postgresql_url):  # noqa: F811
-    here = os.environ | {"DATABASE_URL": postgresql_url, "PERMITS_DATA": str(tmp_path)}
-    for command in (("migrate", "--verbosity", "0"), ("shell", "--no-imports", "-c", AT_WORK)):
-        subprocess.run([sys.executable, "manage.py", *command], cwd=ROOT, env=here, check=True, timeout=300)
-    return postgresql_url
+def empty_database(migrated, postgresql_server):  # noqa: F811
+    return new_database(postgresql_server, like=migrated)
+
+
+@pytest.fixture
+def database(empty_database, tmp_path):
+    manage(environment(empty_database, tmp_path), "shell", "--no-imports", "-c", AT_WORK)
+    return empty_database
 
 
 @contextmanager
@@ -94,3 +116,21 @@ def test_nobody_signs_on_under_a_permit_while_it_ends(database):
     with meanwhile(database, SIGN_ON.format(2)) as (first, said):
         first.execute(CLOSE)
     assert triggers.IS_OVER in said[0]
+
+
+@pytest.mark.parametrize(
+    ("first", "came", "inside"),
+    [("sign-on", "is signed on at Small works", True), ("disable", "is not authorised", False)],
+)
+def test_nobody_is_disabled_at_one_site_while_they_sign_on_at_another(
+    empty_database, tmp_path, first, came, inside
+):
+    said = subprocess.run(
+        [sys.executable, "tests/work/disabled_meanwhile.py", first],
+        cwd=ROOT, env=environment(empty_database, tmp_path) | {"PYTHONPATH": str(ROOT)}, check=True,
+        capture_output=True, text=True, timeout=300,
+    ).stdout  # fmt: skip
+    found = json.loads(said)
+    assert found["waited"], "each waits for the other, else it could not know of it"
+    assert came in found["came"]
+    assert (found["inside"], found["active"]) == (inside, inside)

@@ -8,7 +8,7 @@ from django.db.models import F
 
 from permits.ledger.pen import Author, Pen, writing
 from permits.people.actions.roles import refuse_without_administrator, write_role
-from permits.people.inside import refuse_while_inside
+from permits.people.inside import hold, refuse_while_inside
 from permits.people.models import Membership, Person, Site, new_salt
 from permits.people.rules.declined import Declined
 from permits.people.rules.kinds import Kind
@@ -89,6 +89,7 @@ def disable_person(*, site: Site, person: Person, why: str, by: Author, at: date
     if by.ref == person.about:
         raise Declined("You cannot disable yourself; another administrator can.")
     with writing(site.head_id, by=by, at=at) as pen:
+        hold(person.ref)
         person.refresh_from_db()
         if not person.is_active:
             raise Declined(f"{person.name} is disabled already.")
