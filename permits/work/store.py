@@ -56,8 +56,7 @@ def load(site: Site) -> state.Site:
         former=former_people(permits, people),
         permits={permit.id: permit for permit in permits},
         procedures=procedures_of(site),
-        # A padlock belongs to one person for good, so each comes once, however often it hung.
-        padlock_owners=dict(rows.Lock.objects.filter(site=site).values_list("padlock", "owner").distinct()),
+        padlock_owners=padlock_owners_of(site),
         next_number=last + 1,
         out_of_use=out_of_use_of(site),
         untold=untold_of(site),
@@ -65,6 +64,13 @@ def load(site: Site) -> state.Site:
         policy=policy_of(site),
         timezone=site.timezone,
     )
+
+
+def padlock_owners_of(site: Site) -> dict[str, str]:
+    """Who hung each padlock last: it may be somebody else's now. Each comes once, however often it hung."""
+    hung = rows.Lock.objects.filter(site=site)
+    last = hung.values("padlock").annotate(last=models.Max("pk")).values("last")
+    return dict(rows.Lock.objects.filter(pk__in=last).values_list("padlock", "owner"))
 
 
 def former_people(permits: list[state.Permit], here: dict[str, state.Person]) -> dict[str, str]:

@@ -109,6 +109,15 @@ def test_a_padlock_belongs_to_one_person():
     assert "padlock-of-another" in no.codes
 
 
+def test_a_padlock_of_someone_who_left_the_site_may_be_given_to_another():
+    site = replace(accepted_site(), padlock_owners={"k7": "pia"})
+    assert refused(site, lock("Q1", "K7")) == {"padlock-of-another"}
+    left = replace(site, people={who: known for who, known in site.people.items() if who != "pia"})
+    given = done(left, lock("Q1", "k7"))
+    assert given.padlock_owners == {"k7": "odo"}
+    assert refused(given, lock("Q2", "K7", 5)) == {"padlock-in-use"}
+
+
 def test_a_padlock_hangs_in_one_place():
     no = refusal(done(accepted_site(), LOCKED[0]), lock("Q2", "101", 5))
     assert no.codes == {"padlock-in-use"}

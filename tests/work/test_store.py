@@ -4,9 +4,12 @@ import pytest
 
 from permits.ledger.models import Entry
 from permits.ledger.verify import verify
+from permits.people.models import Membership
 from permits.work import store
+from permits.work.rules import commands as c
 from permits.work.rules.evolve import fold
 from permits.work.rules.state import Site as State
+from permits.work.rules.words import Position
 from permits.work.rules.written import KINDS, from_data
 from tests.records import job as jobs
 from tests.records.conftest import job, plant  # noqa: F401 - fixtures
@@ -61,3 +64,15 @@ def test_loading_takes_the_same_number_of_queries_whatever_is_open(job, django_a
         jobs.Job(job.site, job.next(5)).ask()
     with django_assert_num_queries(len(one)):
         store.load(job.site)
+
+
+def test_a_padlock_of_someone_who_left_is_then_whose_it_was_last(job):  # noqa: F811
+    jobs.closed(job)
+    owners = store.load(job.site).padlock_owners
+    number = next(padlock for padlock, owner in owners.items() if owner == job.ref("odo"))
+    Membership.objects.filter(site=job.site, person=job.people["odo"]).update(ended_at=job.at())
+    other = jobs.accepted(jobs.Job(job.site, job.next(), issuer="tamar", holder="eleni", crew=()))
+    first = other.state()[1].plan_lock[0]
+    other.do(c.ApplyLock, "eleni", point=first, padlock=number, tag="T-900", position=Position.OFF)
+    assert store.load(job.site).padlock_owners == owners | {number: job.ref("eleni")}
+    assert replayed(job.site).padlock_owners == store.load(job.site).padlock_owners

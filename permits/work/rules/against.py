@@ -203,11 +203,12 @@ def not_started(site: Site, permit: Permit, at: datetime) -> Iterator[Unmet]:
 def padlock_taken(site: Site, padlock: str, person: str, called: str = "Padlock") -> Iterator[Unmet]:
     """A padlock hangs in one place, for one permit, and belongs to one person; "k7" and "K7" are one.
 
-    `called`: what carries the number, as people call it; a tag that stands for a lock is as much one's own.
+    Once its owner is no longer of the site, it may be somebody else's. `called`: what carries the number, as
+    people call it; a tag that stands for a lock is as much one's own.
     """
     number = padlock.casefold()
     owners = {owner for known, owner in site.padlock_owners.items() if known.casefold() == number}
-    for owner in sorted(owners - {person}):
+    for owner in sorted((owners & set(site.people)) - {person}):
         yield Unmet(
             "padlock-of-another",
             f"{called} {padlock} belongs to {site.name(owner)}.",

@@ -131,7 +131,7 @@ PEOPLE = Topic(
             (p.PEOPLE_CLEAR, p.TESTING),
         ),
         "padlock-of-another": Rule(
-            "Everyone uses their own padlocks and danger tags: a number belongs to one person.",
+            "Everyone uses their own padlocks and danger tags: a number belongs to one person of the site.",
             "Whoever locks takes one of their own.",
             (p.OWN_PADLOCKS, p.WHOSE_LOCK),
         ),
