@@ -157,7 +157,7 @@ def permits_from(permit_rows: Iterable[rows.Permit]) -> list[state.Permit]:
     }
     if permit_rows:
         for name, value, table in PARTS:
-            for part in table.objects.filter(permit__in=permit_rows).order_by("permit_id", "n"):
+            for part in sorted(table.objects.filter(permit_id__in=list(parts)), key=place):
                 parts[part.permit_id][name].append(from_row(value, part))
     return [
         state.Permit(
@@ -167,6 +167,11 @@ def permits_from(permit_rows: Iterable[rows.Permit]) -> list[state.Permit]:
         )
         for row in permit_rows
     ]
+
+
+def place(part: Any) -> tuple[int, int]:
+    """Sorted here, not by the database: of a few rows that takes less time than to ask for an order."""
+    return part.permit_id, part.n
 
 
 def tuples(parts: dict[str, list[Any]]) -> dict[str, Any]:
