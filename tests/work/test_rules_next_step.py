@@ -178,8 +178,8 @@ def test_who_is_not_authorised_reads_what_for_and_who_sees_to_it():
     site = with_person(accepted_site(), "odo", authorisations=())
     found = step(site, "odo", 5)
     assert (found.action, found.point) == ("", "")
-    assert found.title == "Lock Main switch: Odo Holder may not, as it is"
-    assert found.why.startswith("Odo Holder is not authorised for CUT: ")
+    assert found.title == "Not allowed on this machine now"
+    assert found.why.startswith("Next would be: Lock Main switch. Odo Holder is not authorised for CUT: ")
     assert found.why.endswith("A safety officer authorises them, under “People”: Sig Officer.")
     assert action(site, "hal", 5) == "lock", "their crew goes on"
 

@@ -98,7 +98,8 @@ def unless_barred(site: Site, p: Permit, person: str, now: datetime, step: Step)
     if step.action not in NEEDS_AUTHORISATION:
         return step
     lacks = [f"{unmet.what} {unmet.who}" for unmet in not_authorised(site, person, p, now)]
-    return wait(f"{step.title}: {site.name(person)} may not, as it is", " ".join(lacks)) if lacks else step
+    why = f"Next would be: {step.title}. {' '.join(lacks)}"
+    return wait("Not allowed on this machine now", why) if lacks else step
 
 
 def by_phase(site: Site, p: Permit, person: str, now: datetime) -> Step:
