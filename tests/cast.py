@@ -14,25 +14,27 @@ PASSWORD = {row["sign_in"]: row["password"] for row in DOCUMENT["people"]}
 PIN = {row["sign_in"]: row["pin"] for row in DOCUMENT["people"]}
 
 
+def with_people(at):
+    """The demo plant's site since the new year, its people since `at`; its machines come before or after."""
+    from permits.people import machines
+    from permits.people.actions import SETUP, add_site, load_people
+
+    began = datetime(2026, 1, 2, tzinfo=UTC)
+    site = add_site(
+        code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(machines, "known_machines", None)
+        load_people(site, DOCUMENT, SETUP, at)
+    return site
+
+
 @pytest.fixture
 def quillfen(db):
     """The demo plant's site, with its people as of now; its machines can be imported before or after."""
     from django.utils.timezone import now
 
-    from permits.people import machines
-    from permits.people.actions import SETUP, add_site, load_people
-
-    def with_people():
-        began = datetime(2026, 1, 2, tzinfo=UTC)
-        site = add_site(
-            code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
-        )
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(machines, "known_machines", None)
-            load_people(site, DOCUMENT, SETUP, now())
-        return site
-
-    return kept("the people of the demo plant", with_people, good_for=STILL_NEW_S)
+    return kept("the people of the demo plant", lambda: with_people(now()), good_for=STILL_NEW_S)
 
 
 @pytest.fixture

@@ -1,29 +1,20 @@
 """The described crosscut cell and a job under power on it, made once a file; each test begins there."""
 
 import copy
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from django.db import transaction
 from django.utils.timezone import now
 
 from tests.calibration import ground
-from tests.cast import DOCUMENT
+from tests.cast import with_people
 from tests.kept import STILL_NEW_S, kept
 
 
 def under_power():
     """The demo plant's site with its people since three hours, and a permit since two."""
-    from permits.people import machines
-    from permits.people.actions import SETUP, add_site, load_people
-
-    began = datetime(2026, 1, 2, tzinfo=UTC)
-    site = add_site(
-        code="QUILLFEN", name="Quillfen Panel Works", timezone="Europe/London", by=SETUP, at=began
-    )
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(machines, "known_machines", None)
-        load_people(site, DOCUMENT, SETUP, now() - timedelta(hours=3))
+    site = with_people(now() - timedelta(hours=3))
     ground.describe(site)
     return ground.bench(site, now() - timedelta(hours=2))
 
